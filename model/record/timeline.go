@@ -1,6 +1,7 @@
 package record
 
 import (
+	"slices"
 	"sort"
 	"time"
 )
@@ -32,7 +33,7 @@ type Segment struct {
 	State    map[string]Running
 }
 
-// Timeline is which units ran when, as rounds and events tell it.
+// Timeline is which units ran when, as rounds and events tell it. Looking up a time costs the logarithm of its length.
 type Timeline struct {
 	units []string
 	steps []step // by time; at equal times events before the round
@@ -42,6 +43,7 @@ type step struct {
 	at    time.Time
 	round bool
 	set   map[string]Running
+	after []Running // the state of every unit once this step was taken, in the order of units
 }
 
 // NewTimeline reads the running state from rounds and events in any order.
@@ -56,17 +58,9 @@ func NewTimeline(units []string, rounds []Round, events []Event) *Timeline {
 		}
 	}
 	for _, r := range rounds {
-		if r.Running == nil {
-			continue
+		if r.Running != nil {
+			t.steps = append(t.steps, step{at: r.Time, round: true, set: roundSets(r, units)})
 		}
-		set := make(map[string]Running, len(units))
-		for _, u := range units {
-			set[u] = Off
-		}
-		for _, u := range *r.Running {
-			set[u] = On
-		}
-		t.steps = append(t.steps, step{at: r.Time, round: true, set: set})
 	}
 	sort.SliceStable(t.steps, func(i, j int) bool {
 		a, b := t.steps[i], t.steps[j]
@@ -75,7 +69,33 @@ func NewTimeline(units []string, rounds []Round, events []Event) *Timeline {
 		}
 		return !a.round && b.round
 	})
+	t.accumulate()
 	return t
+}
+
+// accumulate works out the state after each step.
+func (t *Timeline) accumulate() {
+	before := make([]Running, len(t.units))
+	for i := range t.steps {
+		after := append([]Running(nil), before...)
+		for j, u := range t.units {
+			if r, ok := t.steps[i].set[u]; ok {
+				after[j] = r
+			}
+		}
+		t.steps[i].after, before = after, after
+	}
+}
+
+func roundSets(r Round, units []string) map[string]Running {
+	set := make(map[string]Running, len(units))
+	for _, u := range units {
+		set[u] = Off
+	}
+	for _, u := range *r.Running {
+		set[u] = On
+	}
+	return set
 }
 
 func eventSets(e Event, units []string) map[string]Running {
@@ -103,32 +123,39 @@ func eventSets(e Event, units []string) map[string]Running {
 	return set
 }
 
+// first returns the number of steps taken up to a time, those at that very instant included.
+func (t *Timeline) first(at time.Time) int {
+	return sort.Search(len(t.steps), func(i int) bool { return t.steps[i].at.After(at) })
+}
+
+// state is the state after n steps; the slice must not be changed.
+func (t *Timeline) state(n int) []Running {
+	if n == 0 {
+		return make([]Running, len(t.units))
+	}
+	return t.steps[n-1].after
+}
+
 // At returns the state of every unit in force at a time, changes at that very instant included.
 func (t *Timeline) At(at time.Time) map[string]Running {
-	state := t.unknown()
-	for _, s := range t.steps {
-		if s.at.After(at) {
-			break
-		}
-		for u, r := range s.set {
-			state[u] = r
-		}
+	return t.byID(t.state(t.first(at)))
+}
+
+func (t *Timeline) byID(state []Running) map[string]Running {
+	m := make(map[string]Running, len(t.units))
+	for i, u := range t.units {
+		m[u] = state[i]
 	}
-	return state
+	return m
 }
 
 // RunningAt returns the ids of the units that run at a time, in the plant's order, and false while any unit is unknown.
 func (t *Timeline) RunningAt(at time.Time) ([]string, bool) {
-	return t.list(t.At(at))
-}
-
-// List turns a state into the running ids in the plant's order, and false while any unit is unknown.
-func (t *Timeline) list(state map[string]Running) ([]string, bool) {
 	ids := []string{}
-	for _, u := range t.units {
-		switch state[u] {
+	for i, r := range t.state(t.first(at)) {
+		switch r {
 		case On:
-			ids = append(ids, u)
+			ids = append(ids, t.units[i])
 		case Unknown:
 			return nil, false
 		case Off:
@@ -142,29 +169,33 @@ func (t *Timeline) Segments(from, to time.Time) []Segment {
 	if !to.After(from) {
 		return nil
 	}
-	state := t.At(from)
-	segs := []Segment{{From: from, State: clone(state)}}
-	for _, s := range t.steps {
-		if !s.at.After(from) {
-			continue
-		}
+	n := t.first(from)
+	state := t.state(n)
+	segs := []Segment{{From: from, State: t.byID(state)}}
+	for _, s := range t.steps[n:] {
 		if !s.at.Before(to) {
 			break
 		}
-		changed := false
-		for u, r := range s.set {
-			if state[u] != r {
-				state[u], changed = r, true
-			}
-		}
-		if !changed {
+		if slices.Equal(s.after, state) {
 			continue
 		}
+		state = s.after
 		segs[len(segs)-1].To = s.at
-		segs = append(segs, Segment{From: s.at, State: clone(state)})
+		segs = append(segs, Segment{From: s.at, State: t.byID(state)})
 	}
 	segs[len(segs)-1].To = to
-	return segs
+	return mend(segs)
+}
+
+// mend joins what several steps at one instant cut into segments of no length.
+func mend(segs []Segment) []Segment {
+	out := segs[:0]
+	for _, s := range segs {
+		if s.To.After(s.From) {
+			out = append(out, s)
+		}
+	}
+	return out
 }
 
 // Since returns when the unit's state at a time began, or false when it is unknown.
@@ -179,22 +210,6 @@ func (t *Timeline) Since(unit string, at time.Time) (time.Time, bool) {
 		}
 	}
 	return since, state != Unknown
-}
-
-func (t *Timeline) unknown() map[string]Running {
-	state := make(map[string]Running, len(t.units))
-	for _, u := range t.units {
-		state[u] = Unknown
-	}
-	return state
-}
-
-func clone(m map[string]Running) map[string]Running {
-	c := make(map[string]Running, len(m))
-	for k, v := range m {
-		c[k] = v
-	}
-	return c
 }
 
 // Timeline reads the running state of the whole history under the plant in force.
