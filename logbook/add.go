@@ -1,0 +1,262 @@
+package logbook
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"reflect"
+	"time"
+
+	"example.org/headpond/model/record"
+)
+
+// Saved is what was kept, and what the person should know about it.
+type Saved[T any] struct {
+	// Entry is the value with its ID and WrittenAt, its times rounded down to the second.
+	Entry T
+	// Already is true when the book held the very same entry and nothing was added.
+	Already bool
+	// Cautions are sentences for people, such as that the clock has fallen back. The entry is kept all the same.
+	Cautions []string
+}
+
+// AddRound keeps a round. One without an ID gets one; one with an ID keeps it, and when the book holds an entry of that ID
+// with the same content, Saved.Already is true, with other content the error is ErrExists. The draft of the form dropDraft, if
+// not "", goes in the same transaction: after a power cut there is either the draft or the round.
+func (b *Book) AddRound(ctx context.Context, r record.Round, dropDraft string) (Saved[record.Round], error) {
+	kept, err := roundBody(r)
+	if err != nil {
+		return Saved[record.Round]{}, explain("saving a round", b.path, err)
+	}
+	return addOne(ctx, b, addition{b: kept, id: r.ID}, dropDraft, "saving a round", (*body).round)
+}
+
+// AddEvent keeps an event, like AddRound.
+func (b *Book) AddEvent(ctx context.Context, e record.Event, dropDraft string) (Saved[record.Event], error) {
+	kept, err := eventBody(e)
+	if err != nil {
+		return Saved[record.Event]{}, explain("saving an event", b.path, err)
+	}
+	return addOne(ctx, b, addition{b: kept, id: e.ID}, dropDraft, "saving an event", (*body).event)
+}
+
+// AddDone keeps an upkeep task done, like AddRound.
+func (b *Book) AddDone(ctx context.Context, d record.Done, dropDraft string) (Saved[record.Done], error) {
+	kept, err := doneBody(d)
+	if err != nil {
+		return Saved[record.Done]{}, explain("saving upkeep", b.path, err)
+	}
+	return addOne(ctx, b, addition{b: kept, id: d.ID}, dropDraft, "saving upkeep", (*body).done)
+}
+
+// AddPlant keeps a plant description as a new revision that holds from a time on. The caller has parsed it.
+func (b *Book) AddPlant(ctx context.Context, text string, from time.Time, by string) (Saved[record.Revision], error) {
+	const doing = "loading a plant"
+	kept, err := plantBody(record.Revision{Text: text, From: from, By: by})
+	if err != nil {
+		return Saved[record.Revision]{}, explain(doing, b.path, err)
+	}
+	return addOne(ctx, b, addition{b: kept}, "", doing, (*body).revision)
+}
+
+// AddRounds keeps all rounds in one transaction, or none of them. Rounds that the book holds already, by ID and content, are
+// counted and passed over.
+func (b *Book) AddRounds(ctx context.Context, rounds []record.Round) (added, already int, err error) {
+	const doing = "saving rounds"
+	list := make([]addition, len(rounds))
+	for i, r := range rounds {
+		kept, err := roundBody(r)
+		if err != nil {
+			return 0, 0, explain(fmt.Sprintf("%s (number %d)", doing, i+1), b.path, err)
+		}
+		list[i] = addition{b: kept, id: r.ID}
+	}
+	err = b.update(ctx, doing, func(t *txn) error {
+		added, already = 0, 0
+		w, err := b.writer(t)
+		if err != nil {
+			return err
+		}
+		for i, a := range list {
+			if i%1024 == 0 && ctx.Err() != nil {
+				return ctx.Err()
+			}
+			_, old, err := w.add(a)
+			if err != nil {
+				return err
+			}
+			if old {
+				already++
+			} else {
+				added++
+			}
+		}
+		return w.finish()
+	})
+	if err != nil {
+		return 0, 0, err
+	}
+	return added, already, nil
+}
+
+// addition is one entry to be written: its content, and its id where that is settled already.
+type addition struct {
+	b     *body
+	id    string
+	floor id // the new id must come after this one
+}
+
+// addOne writes one entry and drops its draft in one transaction.
+func addOne[T any](ctx context.Context, b *Book, a addition, dropDraft, doing string, value func(*body, id, *time.Location) T) (Saved[T], error) {
+	var s Saved[T]
+	err := b.update(ctx, doing, func(t *txn) error {
+		w, err := b.writer(t)
+		if err != nil {
+			return err
+		}
+		key, already, err := w.add(a)
+		if err != nil {
+			return err
+		}
+		if dropDraft != "" {
+			if err := t.drafts.Delete([]byte(dropDraft)); err != nil {
+				return err
+			}
+		}
+		s.Already, s.Cautions = already, w.cautions
+		kept := a.b
+		if already {
+			if kept, err = open(key, t.get(key)); err != nil {
+				return err
+			}
+		}
+		s.Entry = value(kept, key, t.loc)
+		return w.finish()
+	})
+	if err != nil {
+		return Saved[T]{}, err
+	}
+	return s, nil
+}
+
+// writer adds entries to a chain within one transaction.
+type writer struct {
+	b        *Book
+	t        *txn
+	now      stamp
+	tip      tip
+	hadTip   bool
+	changed  bool
+	cautions []string
+}
+
+// writer finds the end of this writer's chain and looks at the clock.
+func (b *Book) writer(t *txn) (*writer, error) {
+	now, err := b.now()
+	if err != nil {
+		return nil, err
+	}
+	w := &writer{b: b, t: t, now: now}
+	w.tip, w.hadTip = t.tipOf(b.o.Writer)
+	if latest := t.latestWriting(); latest.MS > now.MS {
+		w.cautions = append(w.cautions, fmt.Sprintf("the clock of this computer says %s, but the book's last entry was written at %s: check the clock; the entry is kept",
+			now.clockTime(t.loc).Format(sentenceTime), latest.clockTime(t.loc).Format(sentenceTime)))
+	}
+	return w, nil
+}
+
+// sentenceTime is how a caution writes a time.
+const sentenceTime = "2006-01-02 15:04 -0700"
+
+// add seals one entry onto the chain. It returns the entry's id and whether the book held it already.
+func (w *writer) add(a addition) (key id, already bool, err error) {
+	if a.id != "" {
+		if key, err = parseID(a.id); err != nil {
+			return id{}, false, err
+		}
+		if old := w.t.get(key); old != nil {
+			return key, true, w.sameContent(key, old, a.b)
+		}
+	} else if key, err = newID(uint64(a.b.Time.MS), a.floor, w.b.o.Rand, w.t.lastOf); err != nil {
+		return id{}, false, err
+	}
+	a.b.Written, a.b.Writer = w.now, w.b.o.Writer[:]
+	a.b.Seq, a.b.Prev = w.tip.seq+1, w.tip.hash[:]
+	value, err := seal(key, a.b)
+	if err != nil {
+		return id{}, false, err
+	}
+	if err := w.t.insert(key, value, a.b); err != nil {
+		return id{}, false, err
+	}
+	if w.hadTip {
+		if err := w.t.dropTip(w.b.o.Writer, w.tip.id); err != nil {
+			return id{}, false, err
+		}
+	}
+	w.tip, w.hadTip, w.changed = tip{id: key, seq: a.b.Seq, hash: hashOf(key, value), written: w.now}, true, true
+	return key, false, w.t.putTip(w.b.o.Writer, w.tip)
+}
+
+// finish marks the index as up to date with the entries.
+func (w *writer) finish() error {
+	if !w.changed {
+		return nil
+	}
+	return w.t.markIndex()
+}
+
+// insert puts a sealed entry and its rows into the book. The entry must not be there yet.
+func (t *txn) insert(key id, value []byte, b *body) error {
+	touched := map[id]bool{key: true}
+	if b.Kind == KindAmendment {
+		touched = map[id]bool{id(b.Target): true}
+		if err := t.unindex(touched); err != nil {
+			return err
+		}
+		if err := t.amends.Put(append(append([]byte(nil), b.Target...), key[:]...), []byte{}); err != nil {
+			return err
+		}
+	}
+	if err := t.entries.Put(key[:], value); err != nil {
+		return err
+	}
+	if _, err := t.entries.NextSequence(); err != nil {
+		return err
+	}
+	return t.reindex(touched)
+}
+
+// sameContent returns nil when an entry in the book says the same as the new one, as written or as corrected since.
+func (w *writer) sameContent(key id, value []byte, b *body) error {
+	old, err := open(key, value)
+	if err != nil {
+		return err
+	}
+	if old.sameContent(b) {
+		return nil
+	}
+	if changes := w.t.amendments(key); old.Kind == KindRound && len(changes) > 0 {
+		r := old.round(key, nil)
+		applyRound(&r, changes)
+		if now, err := roundBody(r); err == nil && now.sameContent(b) {
+			return nil
+		}
+	}
+	return &Error{Kind: ErrExists, Where: "entry " + key.String() + " says something else", Hint: "correct it with headpond amend; nothing was changed", Err: errOtherContent}
+}
+
+var errOtherContent = errors.New("same id, other content")
+
+// sameContent compares everything but who wrote an entry down and when.
+func (b *body) sameContent(o *body) bool {
+	x, y := *b, *o
+	for _, c := range []*body{&x, &y} {
+		c.Written, c.Writer, c.Seq, c.Prev, c.unknown = stamp{}, nil, 0, nil, nil
+		c.Time.OffsetS = 0
+		if len(c.Units) == 0 {
+			c.Units = nil
+		}
+	}
+	return reflect.DeepEqual(x, y)
+}

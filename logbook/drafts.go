@@ -1,0 +1,100 @@
+package logbook
+
+import (
+	"context"
+	"encoding/binary"
+	"hash/crc32"
+	"time"
+)
+
+// Draft is what was typed into a form and not saved yet.
+type Draft struct {
+	Form    string
+	Data    []byte // the form's own bytes
+	SavedAt time.Time
+}
+
+// A draft's value is a version byte, milliseconds since 1970, the form's bytes and CRC32C over the form's name and all of
+// that (FORMAT.md).
+const (
+	draftVersion = 1
+	draftMinLen  = 1 + 8 + crcLen
+	// draftMaxLen keeps a draft to what a form can hold.
+	draftMaxLen = 1 << 20
+)
+
+// SaveDraft keeps what was typed into a form so far, in place of what was kept before. When it returns, the draft is on the
+// disk.
+func (b *Book) SaveDraft(ctx context.Context, form string, data []byte) error {
+	const doing = "keeping a draft"
+	if form == "" || len(data) > draftMaxLen {
+		return explain(doing, b.path, invalid("a draft without a name or above 1 MiB", "a form's name and its text"))
+	}
+	now, err := b.now()
+	if err != nil {
+		return explain(doing, b.path, err)
+	}
+	v := append(make([]byte, 0, draftMinLen+len(data)), draftVersion)
+	v = binary.BigEndian.AppendUint64(v, uint64(now.MS))
+	v = append(v, data...)
+	v = binary.BigEndian.AppendUint32(v, draftSum(form, v))
+	return b.update(ctx, doing, func(t *txn) error { return t.drafts.Put([]byte(form), v) })
+}
+
+// Draft returns a form's draft, or false when there is none. A spoilt draft is ErrDamaged.
+func (b *Book) Draft(ctx context.Context, form string) (d Draft, ok bool, err error) {
+	err = b.view(ctx, "reading a draft", func(t *txn) error {
+		if t.drafts == nil {
+			return nil
+		}
+		v := t.drafts.Get([]byte(form))
+		if v == nil {
+			return nil
+		}
+		ok = true
+		d, err = t.readDraft(form, v)
+		return err
+	})
+	return d, ok && err == nil, err
+}
+
+// Drafts returns all drafts, ordered by the form's name. Spoilt ones are left out.
+func (b *Book) Drafts(ctx context.Context) ([]Draft, error) {
+	var list []Draft
+	err := b.view(ctx, "reading drafts", func(t *txn) error {
+		if t.drafts == nil {
+			return nil
+		}
+		return t.drafts.ForEach(func(k, v []byte) error {
+			if d, err := t.readDraft(string(k), v); err == nil {
+				list = append(list, d)
+			}
+			return nil
+		})
+	})
+	if err != nil {
+		return nil, err
+	}
+	return list, nil
+}
+
+// DropDraft throws a form's draft away. One that is not there is no error.
+func (b *Book) DropDraft(ctx context.Context, form string) error {
+	return b.update(ctx, "throwing a draft away", func(t *txn) error { return t.drafts.Delete([]byte(form)) })
+}
+
+func (t *txn) readDraft(form string, v []byte) (Draft, error) {
+	if len(v) < draftMinLen || v[0] != draftVersion {
+		return Draft{}, damaged("the draft of "+form, nil)
+	}
+	cut := len(v) - crcLen
+	if binary.BigEndian.Uint32(v[cut:]) != draftSum(form, v[:cut]) {
+		return Draft{}, damaged("the draft of "+form+": its checksum is wrong", nil)
+	}
+	at := time.UnixMilli(int64(binary.BigEndian.Uint64(v[1:])))
+	return Draft{Form: form, Data: append([]byte{}, v[9:cut]...), SavedAt: at.In(t.loc)}, nil
+}
+
+func draftSum(form string, v []byte) uint32 {
+	return crc32.Update(crc32.Checksum([]byte(form), castagnoli), castagnoli, v)
+}

@@ -1,0 +1,190 @@
+package logbook
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"runtime"
+	"strings"
+	"syscall"
+
+	berrors "go.etcd.io/bbolt/errors"
+)
+
+// Errors that can occur when a book is opened. Compare with errors.Is; the error itself is an *Error.
+var (
+	// ErrNoBook is returned when there is no file at the path.
+	ErrNoBook = errors.New("there is no logbook here")
+	// ErrNotABook is returned when the file is something else, or empty.
+	ErrNotABook = errors.New("this is not a logbook")
+	// ErrDamaged is returned when the file is a logbook but part of it is cut off or altered.
+	ErrDamaged = errors.New("the logbook is damaged")
+	// ErrLocked is returned when another process held the book for longer than Options.LockWait.
+	ErrLocked = errors.New("the logbook is in use")
+	// ErrNewer is returned when the book was laid out by a newer version, which this one must not write to.
+	ErrNewer = errors.New("the logbook was made by a newer Headpond")
+)
+
+// Errors that can occur when something is written.
+var (
+	// ErrNoSpace is returned when the disk or a quota is full. The book is as it was before.
+	ErrNoSpace = errors.New("there is no space left on the disk")
+	// ErrReadOnly is returned when the file, its folder or its medium may not be written.
+	ErrReadOnly = errors.New("the logbook cannot be written here")
+	// ErrExists is returned when a file, or an entry of the same id with other content, is there already.
+	ErrExists = errors.New("it exists already")
+	// ErrInvalid is returned for an entry that cannot be kept, such as one dated before 1970 or a reading that is no number.
+	ErrInvalid = errors.New("it cannot be kept")
+)
+
+// Errors that can occur when an entry is asked for.
+var (
+	// ErrNoEntry is returned when no entry has the id.
+	ErrNoEntry = errors.New("there is no such entry")
+	// ErrAmbiguous is returned when several entries begin with the short id.
+	ErrAmbiguous = errors.New("several entries begin so")
+	// ErrNoChange is returned for a correction that would alter nothing.
+	ErrNoChange = errors.New("nothing would change")
+)
+
+// Error says what could not be done with which book, why, and what a person can do about it. It matches one of the package's
+// sentinel errors and whatever lies below.
+type Error struct {
+	Doing string // "saving a round", "opening"
+	Path  string
+	Kind  error  // one of the package's sentinels, or nil
+	Where string // more about what or where: an id, an offset; may be empty
+	Hint  string // what a person can do; may be empty
+	Err   error  // the cause; may be nil
+}
+
+// Error gives one sentence: what was being done, where, what is wrong, what was expected, and what to do.
+func (e *Error) Error() string {
+	var s strings.Builder
+	if e.Doing != "" {
+		s.WriteString(e.Doing + ": ")
+	}
+	if e.Path != "" {
+		s.WriteString(e.Path + ": ")
+	}
+	switch {
+	case e.Kind != nil:
+		s.WriteString(e.Kind.Error())
+	case e.Err != nil:
+		s.WriteString(e.Err.Error())
+	}
+	if e.Where != "" {
+		s.WriteString(": " + e.Where)
+	}
+	if e.Hint != "" {
+		s.WriteString("; " + e.Hint)
+	}
+	return s.String()
+}
+
+// Unwrap returns the sentinel and the cause, so that errors.Is finds either.
+func (e *Error) Unwrap() []error {
+	var list []error
+	for _, err := range []error{e.Kind, e.Err} {
+		if err != nil {
+			list = append(list, err)
+		}
+	}
+	return list
+}
+
+// Hints that several places share.
+const (
+	hintUnchanged = "nothing was changed"
+	hintCheck     = "nothing was changed; headpond check says what is whole, and headpond restore puts a backup back"
+	hintLocked    = "another Headpond may be writing; nothing was lost or changed, try again"
+	hintSpace     = "nothing was changed and the book still opens; make room and try again"
+	hintReadOnly  = "nothing was changed; copy the book to a folder of your own to write in it"
+	hintNewer     = "nothing was changed; use the newer version"
+)
+
+// explain turns what the store or the system said into an *Error that names the book. An *Error, and a context's error,
+// pass unchanged.
+func explain(doing, path string, err error) error {
+	var own *Error
+	switch {
+	case err == nil:
+		return nil
+	case errors.As(err, &own):
+		if own.Path == "" {
+			own.Path = path
+		}
+		if own.Doing == "" {
+			own.Doing = doing
+		}
+		return err
+	case errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
+		return fmt.Errorf("%s: %s: given up, %s: %w", doing, path, hintUnchanged, err)
+	}
+	e := &Error{Doing: doing, Path: path, Err: err}
+	e.Kind, e.Hint = classify(err)
+	if e.Kind == nil {
+		e.Hint = hintUnchanged
+	} else if errors.Is(e.Kind, ErrDamaged) || errors.Is(e.Kind, ErrReadOnly) {
+		e.Where = plain(err)
+	}
+	return e
+}
+
+// classify finds the sentinel for an error of the store or the system, nil where there is none.
+func classify(err error) (kind error, hint string) {
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return ErrNoBook, "name another with --book, or make one with headpond plant load"
+	case errors.Is(err, berrors.ErrTimeout):
+		return ErrLocked, hintLocked
+	case errors.Is(err, berrors.ErrInvalid):
+		return ErrNotABook, hintUnchanged
+	case errors.Is(err, berrors.ErrVersionMismatch):
+		return ErrNewer, hintNewer
+	case errors.Is(err, berrors.ErrChecksum), errors.Is(err, berrors.ErrInvalidMapping):
+		return ErrDamaged, hintCheck
+	case noSpace(err):
+		return ErrNoSpace, hintSpace
+	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS), errors.Is(err, berrors.ErrDatabaseReadOnly):
+		return ErrReadOnly, hintReadOnly
+	}
+	return nil, ""
+}
+
+// noSpace recognises a full disk, a full quota and a file at its greatest size. The store reports a failed growth as text
+// only, hence the look at the text.
+func noSpace(err error) bool {
+	var number syscall.Errno
+	const windowsDiskFull, windowsHandleFull = 112, 39
+	if errors.As(err, &number) && runtime.GOOS == "windows" {
+		return number == windowsDiskFull || number == windowsHandleFull
+	}
+	for _, full := range []error{syscall.ENOSPC, syscall.EDQUOT, syscall.EFBIG} {
+		if errors.Is(err, full) || strings.HasSuffix(err.Error(), full.Error()) {
+			return true
+		}
+	}
+	return errors.Is(err, berrors.ErrMaxSizeReached)
+}
+
+// plain strips the path that the system puts in front, since the book's path is named already.
+func plain(err error) string {
+	var pe *os.PathError
+	if errors.As(err, &pe) {
+		return pe.Op + ": " + pe.Err.Error()
+	}
+	return err.Error()
+}
+
+// damaged makes the error for something in the book that is not as it was written.
+func damaged(where string, cause error) error {
+	return &Error{Kind: ErrDamaged, Where: where, Hint: hintCheck, Err: cause}
+}
+
+// invalid makes the error for an entry that cannot be kept.
+func invalid(what, expected string) error {
+	return &Error{Kind: ErrInvalid, Where: what + ", expected " + expected, Hint: hintUnchanged}
+}

@@ -1,0 +1,92 @@
+package logbook
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"runtime"
+)
+
+// partSuffix marks a file that is not whole yet. One that is left over from a power cut can be deleted.
+const partSuffix = ".part"
+
+// writeBeside lets fill write a new file in the same folder, brings it to the disk and gives it its name: at every moment the
+// name means the old file or the whole new one. Without replace, a file that is there already is ErrExists.
+func writeBeside(path string, replace bool, fill func(temp string) error) (err error) {
+	dir := filepath.Dir(path)
+	f, err := os.CreateTemp(dir, filepath.Base(path)+".*"+partSuffix) // mode 0600
+	if err != nil {
+		return err
+	}
+	temp := f.Name()
+	defer func() {
+		if err != nil {
+			_ = os.Remove(temp)
+		}
+	}()
+	if err := f.Close(); err != nil {
+		return err
+	}
+	if err := fill(temp); err != nil {
+		return err
+	}
+	if err := syncFile(temp); err != nil {
+		return err
+	}
+	if replace {
+		err = os.Rename(temp, path)
+	} else {
+		err = renameNew(temp, path)
+	}
+	if err != nil {
+		return err
+	}
+	return syncFolder(dir)
+}
+
+// renameNew gives a file its name unless something has that name. A second name (hard link) is the one way to do both in one
+// step; where the file system has none, such as on memory sticks, the look comes first.
+func renameNew(temp, path string) error {
+	err := os.Link(temp, path)
+	switch {
+	case err == nil:
+		return os.Remove(temp)
+	case errors.Is(err, fs.ErrExist):
+		return &Error{Kind: ErrExists, Path: path, Hint: hintUnchanged}
+	}
+	if _, err := os.Lstat(path); err == nil {
+		return &Error{Kind: ErrExists, Path: path, Hint: hintUnchanged}
+	}
+	return os.Rename(temp, path)
+}
+
+// syncFile brings a file's content to the disk.
+func syncFile(path string) error {
+	f, err := os.OpenFile(path, os.O_RDWR, 0)
+	if err != nil {
+		return err
+	}
+	if err := f.Sync(); err != nil {
+		_ = f.Close()
+		return fmt.Errorf("bringing %s to the disk: %w", path, err)
+	}
+	return f.Close()
+}
+
+// syncFolder brings a new name to the disk. Windows does that by itself and has no such call.
+func syncFolder(dir string) error {
+	if runtime.GOOS == "windows" {
+		return nil
+	}
+	d, err := os.Open(dir)
+	if err != nil {
+		return err
+	}
+	err = d.Sync()
+	if cerr := d.Close(); err == nil {
+		err = cerr
+	}
+	return err
+}

@@ -1,0 +1,280 @@
+package logbook
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"example.org/headpond/model/record"
+)
+
+// DefaultDays is how far before the last round a history reaches when nothing else is asked.
+const DefaultDays = 120
+
+// HistoryOptions choose what of the book a history holds.
+type HistoryOptions struct {
+	// At is "now" for all that is computed from the history. Zero is the clock's now; rounds dated later are then left out
+	// with a caution, otherwise silently.
+	At time.Time
+	// From is the earliest round that is wanted; zero lets Days decide.
+	From time.Time
+	// Days is how many days before the last round are wanted; zero is DefaultDays. From and All overrule it.
+	Days int
+	// All wants everything.
+	All bool
+}
+
+// History returns what the book says up to a moment, with corrections applied whenever they were written.
+//
+// Beyond the wanted days it holds what is needed to know the state at their beginning: the last earlier round that says
+// which units ran and the events since, all events of ballast elements, and all upkeep done. Entries that cannot be read are
+// left out with a caution.
+func (b *Book) History(ctx context.Context, o HistoryOptions) (*record.History, error) {
+	const doing = "reading the logbook"
+	h := &record.History{At: o.At}
+	if h.At.IsZero() {
+		h.At = b.o.Clock().In(b.o.Location)
+	}
+	err := b.view(ctx, doing, func(t *txn) error {
+		r := reader{t: t, ctx: ctx}
+		return r.history(h, o)
+	})
+	if err != nil {
+		return nil, err
+	}
+	if err := b.parse(h.Revisions); err != nil {
+		return nil, explain(doing, b.path, err)
+	}
+	h.Plant = h.PlantAt(h.At)
+	return h, nil
+}
+
+// reader reads effective entries within one transaction and counts those that it could not read.
+type reader struct {
+	t     *txn
+	ctx   context.Context
+	rows  scan
+	reads int
+	bad   []string // ids
+	newer int      // entries with parts that only a newer version knows
+}
+
+// history fills h. The end is exclusive in the index, so one millisecond is added to hold what happened at h.At itself.
+func (r *reader) history(h *record.History, o HistoryOptions) error {
+	r.rows = r.t.rows()
+	end := h.At.UnixMilli() + 1
+	from := r.start(end, o)
+	lookBack := r.lookBack(from)
+	h.Complete = r.nothingBefore(from)
+
+	if lookBack.round != nil {
+		h.Rounds = append(h.Rounds, *lookBack.round)
+	}
+	h.Rounds = append(h.Rounds, r.rounds(from, end)...)
+	h.Events = r.events(lookBack.since, from, end)
+	r.rows.ascend(KindDone, math.MinInt64, end, func(w row) bool {
+		if d, ok := r.done(w.id()); ok {
+			h.Done = append(h.Done, d)
+		}
+		return r.going()
+	})
+	h.Revisions = r.revisions(end)
+	if r.ctx.Err() != nil {
+		return r.ctx.Err()
+	}
+	h.Cautions = r.cautions(h, o, end)
+	return nil
+}
+
+// start is the earliest millisecond of a round that is wanted.
+func (r *reader) start(end int64, o HistoryOptions) int64 {
+	switch {
+	case o.All:
+		return math.MinInt64
+	case !o.From.IsZero():
+		return o.From.UnixMilli()
+	}
+	days := o.Days
+	if days <= 0 {
+		days = DefaultDays
+	}
+	last := end
+	r.rows.descend(KindRound, end, func(w row) bool {
+		last = w.ms()
+		return false
+	})
+	return last - int64(days)*24*time.Hour.Milliseconds()
+}
+
+// earlier is what is needed from before the wanted days.
+type earlier struct {
+	round *record.Round // the last one that says which units ran
+	since int64         // events from here on tell what changed since
+}
+
+func (r *reader) lookBack(from int64) earlier {
+	e := earlier{since: math.MinInt64}
+	if from == math.MinInt64 {
+		return e
+	}
+	r.rows.descend(KindRound, from, func(w row) bool {
+		if len(w.value) == 0 || w.value[0]&rowHasRunning == 0 {
+			return r.going()
+		}
+		if round, ok := r.round(w.id()); ok {
+			e.round, e.since = &round, w.ms()
+			return false
+		}
+		return r.going()
+	})
+	return e
+}
+
+func (r *reader) nothingBefore(from int64) bool {
+	empty := true
+	for _, k := range []Kind{KindRound, KindEvent} {
+		r.rows.descend(k, from, func(row) bool {
+			empty = false
+			return false
+		})
+	}
+	return empty
+}
+
+func (r *reader) rounds(from, to int64) []record.Round {
+	var list []record.Round
+	r.rows.ascend(KindRound, from, to, func(w row) bool {
+		if round, ok := r.round(w.id()); ok {
+			list = append(list, round)
+		}
+		return r.going()
+	})
+	return list
+}
+
+// events reads all events from since on, and before that those of ballast elements, whose state lasts.
+func (r *reader) events(since, from, to int64) []record.Event {
+	var list []record.Event
+	r.rows.ascend(KindEvent, math.MinInt64, to, func(w row) bool {
+		kind := w.eventKind()
+		if w.ms() < min(since, from) && kind != record.ElementOut && kind != record.ElementIn {
+			return r.going()
+		}
+		if e, ok := r.event(w.id()); ok {
+			list = append(list, e)
+		}
+		return r.going()
+	})
+	return list
+}
+
+func (r *reader) revisions(end int64) []record.Revision {
+	if r.rows == nil {
+		r.rows = r.t.rows()
+	}
+	var list []record.Revision
+	r.rows.ascend(KindPlant, math.MinInt64, math.MaxInt64, func(w row) bool {
+		// The first revision also holds for all earlier times.
+		if len(list) > 0 && w.ms() >= end {
+			return false
+		}
+		if b, ok := r.read(w.id()); ok {
+			list = append(list, b.revision(w.id(), r.t.loc))
+		}
+		return true
+	})
+	return list
+}
+
+// going lets a long read be given up.
+func (r *reader) going() bool {
+	r.reads++
+	return r.reads%1024 != 0 || r.ctx == nil || r.ctx.Err() == nil
+}
+
+// read opens one entry and notes it when it is spoilt.
+func (r *reader) read(key id) (*body, bool) {
+	b, err := open(key, r.t.get(key))
+	if err != nil {
+		r.bad = append(r.bad, key.String())
+		return nil, false
+	}
+	if len(b.unknown) > 0 {
+		r.newer++
+	}
+	return b, true
+}
+
+func (r *reader) round(key id) (record.Round, bool) {
+	b, ok := r.read(key)
+	if !ok || b.Kind != KindRound {
+		return record.Round{}, false
+	}
+	v := b.round(key, r.t.loc)
+	applyRound(&v, r.t.amendments(key))
+	return v, true
+}
+
+func (r *reader) event(key id) (record.Event, bool) {
+	b, ok := r.read(key)
+	if !ok || b.Kind != KindEvent {
+		return record.Event{}, false
+	}
+	v := b.event(key, r.t.loc)
+	applyEvent(&v, r.t.amendments(key))
+	return v, true
+}
+
+func (r *reader) done(key id) (record.Done, bool) {
+	b, ok := r.read(key)
+	if !ok || b.Kind != KindDone {
+		return record.Done{}, false
+	}
+	v := b.done(key, r.t.loc)
+	applyDone(&v, r.t.amendments(key))
+	return v, true
+}
+
+// damage is the error for the entries that could not be read, nil when there are none.
+func (r *reader) damage() error {
+	if len(r.bad) == 0 {
+		return nil
+	}
+	return damaged(fmt.Sprintf("%d entries cannot be read, the first is %s", len(r.bad), r.bad[0]), errUnreadable)
+}
+
+var errUnreadable = errors.New("unreadable entries")
+
+// cautions says what a reader of the history should know.
+func (r *reader) cautions(h *record.History, o HistoryOptions, end int64) []string {
+	var list []string
+	if len(r.bad) > 0 {
+		list = append(list, fmt.Sprintf("%d damaged entries were left out, the first is %s: run headpond check", len(r.bad), r.bad[0]))
+	}
+	if r.newer > 0 {
+		list = append(list, fmt.Sprintf("%d entries hold parts that only a newer version can show", r.newer))
+	}
+	if !o.At.IsZero() {
+		return list
+	}
+	var later int
+	var first int64
+	r.rows.ascend(KindRound, end, math.MaxInt64, func(w row) bool {
+		if later == 0 {
+			first = w.ms()
+		}
+		later++
+		return true
+	})
+	if later > 0 {
+		at := time.UnixMilli(first).In(r.t.loc).Format(sentenceTime)
+		list = append(list, fmt.Sprintf("%d rounds dated in the future were left out, the first at %s: check the clock of this computer, or correct their time", later, at))
+	}
+	if latest := r.t.latestWriting(); latest.MS > h.At.UnixMilli() {
+		list = append(list, fmt.Sprintf("the clock of this computer says %s, but the book's last entry was written at %s: check the clock",
+			h.At.Format(sentenceTime), latest.clockTime(r.t.loc).Format(sentenceTime)))
+	}
+	return list
+}

@@ -1,0 +1,264 @@
+package logbook
+
+import (
+	"bytes"
+	"encoding/binary"
+	"sort"
+
+	bolt "go.etcd.io/bbolt"
+
+	"example.org/headpond/model/record"
+)
+
+// The index finds entries by the time that holds after corrections, which may differ from the time in their id. It is derived:
+// missing or stale, it is made again from the entries.
+//
+// A row's key is the kind, the time and the id; its value is what is looked for without reading the entry: for a round
+// whether it says what ran, for an event its kind.
+const rowLen = 1 + 8 + idLen
+
+const rowHasRunning = 1 // a round's row: it says which units ran
+
+type row struct {
+	key   [rowLen]byte
+	value []byte
+}
+
+func (r row) id() id { return id(r.key[9:]) }
+
+// rowKey puts kind, time and id in order of bytes; times before 1970 would come first.
+func rowKey(k Kind, ms int64, key id) [rowLen]byte {
+	var r [rowLen]byte
+	r[0] = byte(k)
+	binary.BigEndian.PutUint64(r[1:], uint64(ms)^1<<63)
+	copy(r[9:], key[:])
+	return r
+}
+
+// rowOf computes an entry's row from its effective values; an amendment and a kind of a newer version have none.
+func (t *txn) rowOf(key id) (row, bool) {
+	b, err := open(key, t.get(key))
+	if err != nil {
+		return row{}, false
+	}
+	changes := t.amendments(key)
+	switch b.Kind {
+	case KindRound:
+		r := b.round(key, nil)
+		applyRound(&r, changes)
+		var flags byte
+		if r.Running != nil {
+			flags |= rowHasRunning
+		}
+		return row{rowKey(b.Kind, r.Time.UnixMilli(), key), []byte{flags}}, true
+	case KindEvent:
+		e := b.event(key, nil)
+		applyEvent(&e, changes)
+		return row{rowKey(b.Kind, e.Time.UnixMilli(), key), []byte(e.Kind)}, true
+	case KindDone:
+		d := b.done(key, nil)
+		applyDone(&d, changes)
+		return row{rowKey(b.Kind, d.Time.UnixMilli(), key), []byte{}}, true
+	case KindPlant:
+		return row{rowKey(b.Kind, b.Time.MS, key), []byte{}}, true
+	case KindAmendment:
+	}
+	return row{}, false
+}
+
+// unindex takes away the rows of entries that are about to be corrected.
+func (t *txn) unindex(keys map[id]bool) error {
+	for key := range keys {
+		if t.get(key) == nil {
+			continue
+		}
+		if r, ok := t.rowOf(key); ok {
+			if err := t.index.Delete(r.key[:]); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// reindex writes the rows of entries that are new or were corrected.
+func (t *txn) reindex(keys map[id]bool) error {
+	for key := range keys {
+		if t.get(key) == nil {
+			continue
+		}
+		if r, ok := t.rowOf(key); ok {
+			if err := t.index.Put(r.key[:], r.value); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// amendments returns the corrections of an entry in order of their ids, which every copy of the book has alike. A spoilt one
+// is passed over here and reported by Check.
+func (t *txn) amendments(target id) []Amendment {
+	var list []Amendment
+	for _, key := range t.amendmentIDs(target) {
+		if b, err := open(key, t.get(key)); err == nil && b.Kind == KindAmendment {
+			list = append(list, b.amendment(key, t.loc))
+		}
+	}
+	return list
+}
+
+// amendmentIDs returns the ids of an entry's corrections in order.
+func (t *txn) amendmentIDs(target id) []id {
+	if t.linked != nil {
+		return t.linked[target]
+	}
+	var list []id
+	c := t.amends.Cursor()
+	for k, _ := c.Seek(target[:]); bytes.HasPrefix(k, target[:]) && len(k) == 2*idLen; k, _ = c.Next() {
+		list = append(list, id(k[idLen:]))
+	}
+	return list
+}
+
+// rebuild makes both derived buckets again from the entries.
+func (t *txn) rebuild() error {
+	for _, name := range []string{bucketIndex, bucketAmends} {
+		if err := t.tx.DeleteBucket([]byte(name)); err != nil {
+			return err
+		}
+		if _, err := t.tx.CreateBucket([]byte(name)); err != nil {
+			return err
+		}
+	}
+	fresh := bucketsOf(t.tx)
+	t.index, t.amends, t.linked = fresh.index, fresh.amends, nil
+	if err := t.links(func(link []byte) error { return t.amends.Put(link, []byte{}) }); err != nil {
+		return err
+	}
+	for _, r := range t.allRows() {
+		if err := t.index.Put(r.key[:], r.value); err != nil {
+			return err
+		}
+	}
+	return t.markIndex()
+}
+
+// links hands out target and amendment id of every correction.
+func (t *txn) links(fn func(link []byte) error) error {
+	c := t.entries.Cursor()
+	for k, v := c.First(); k != nil; k, v = c.Next() {
+		if len(k) != idLen {
+			continue
+		}
+		b, err := open(id(k), v)
+		if err != nil || b.Kind != KindAmendment {
+			continue
+		}
+		if err := fn(append(append([]byte(nil), b.Target...), k...)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// allRows computes every row, in order.
+func (t *txn) allRows() []row {
+	var rows []row
+	c := t.entries.Cursor()
+	for k, _ := c.First(); k != nil; k, _ = c.Next() {
+		if len(k) != idLen {
+			continue
+		}
+		if r, ok := t.rowOf(id(k)); ok {
+			rows = append(rows, r)
+		}
+	}
+	sort.Slice(rows, func(i, j int) bool { return bytes.Compare(rows[i].key[:], rows[j].key[:]) < 0 })
+	return rows
+}
+
+// scan is a walk over one kind's rows in the order of their time, from the index or, where that is stale and the book
+// may not be written, from rows made for this transaction.
+type scan interface {
+	// ascend calls fn for the rows with from ≤ time < to until it returns false.
+	ascend(k Kind, from, to int64, fn func(row) bool)
+	// descend calls fn for the rows with time < to, the latest first, until it returns false.
+	descend(k Kind, to int64, fn func(row) bool)
+}
+
+// rows chooses how the index is walked.
+func (t *txn) rows() scan {
+	if t.linked == nil {
+		return bucketScan{t.index}
+	}
+	return listScan(t.allRows())
+}
+
+// link finds the corrections of every entry without the derived buckets.
+func (t *txn) link() map[id][]id {
+	m := map[id][]id{}
+	_ = t.links(func(link []byte) error { // cannot fail: the function that it is given does not
+		target := id(link[:idLen])
+		m[target] = append(m[target], id(link[idLen:]))
+		return nil
+	})
+	return m
+}
+
+type bucketScan struct{ b *bolt.Bucket }
+
+func (s bucketScan) ascend(k Kind, from, to int64, fn func(row) bool) {
+	low, high := rowKey(k, from, id{}), rowKey(k, to, id{})
+	c := s.b.Cursor()
+	for key, v := c.Seek(low[:]); key != nil && bytes.Compare(key, high[:]) < 0; key, v = c.Next() {
+		if len(key) == rowLen && !fn(row{[rowLen]byte(key), v}) {
+			return
+		}
+	}
+}
+
+func (s bucketScan) descend(k Kind, to int64, fn func(row) bool) {
+	high := rowKey(k, to, id{})
+	c := s.b.Cursor()
+	key, v := c.Seek(high[:])
+	if key == nil {
+		key, v = c.Last()
+	} else {
+		key, v = c.Prev()
+	}
+	for ; len(key) == rowLen && Kind(key[0]) == k; key, v = c.Prev() {
+		if !fn(row{[rowLen]byte(key), v}) {
+			return
+		}
+	}
+}
+
+type listScan []row
+
+func (s listScan) find(k Kind, ms int64) int {
+	key := rowKey(k, ms, id{})
+	return sort.Search(len(s), func(i int) bool { return bytes.Compare(s[i].key[:], key[:]) >= 0 })
+}
+
+func (s listScan) ascend(k Kind, from, to int64, fn func(row) bool) {
+	for i, end := s.find(k, from), s.find(k, to); i < end; i++ {
+		if !fn(s[i]) {
+			return
+		}
+	}
+}
+
+func (s listScan) descend(k Kind, to int64, fn func(row) bool) {
+	for i := s.find(k, to) - 1; i >= 0 && Kind(s[i].key[0]) == k; i-- {
+		if !fn(s[i]) {
+			return
+		}
+	}
+}
+
+// eventKind is the kind that an event's row tells.
+func (r row) eventKind() record.EventKind { return record.EventKind(r.value) }
+
+// ms is the effective time of a row.
+func (r row) ms() int64 { return int64(binary.BigEndian.Uint64(r.key[1:]) ^ 1<<63) }
