@@ -1,5 +1,10 @@
 package quantity
 
+import (
+	"slices"
+	"strings"
+)
+
 // Unit is a unit of measure as it is written after a number.
 type Unit string
 
@@ -47,48 +52,60 @@ const (
 	inchMercury = mercuryKgM3 * gravity * inchM // Pa
 )
 
-// typed is one unit that may be typed: value_kept = value_typed*factor + offset.
+// typed is one unit that may be typed: kept = typed*factor + offset.
 type typed struct {
-	names          []string // lower case, as typed without spaces
-	factor, offset float64
+	symbol         string   // as it is written to people
+	factor, offset float64  // the kept unit itself has 1, 0
+	names          []string // further spellings, lower case and without spaces; the symbol needs no repeating
 }
 
-// accepted returns the units that may be typed for a kept unit, the kept unit itself first.
+// accepted returns the units that may be typed for a kept unit, the kept unit itself first. A gpm is the US gallon's, a hp
+// is 550 ft lbf/s, and heights of water and mercury are conventional ones, as in NIST SP 811.
 func accepted(u Unit) []typed {
 	switch u {
 	case Volt:
-		return []typed{{[]string{"v", "volt", "volts"}, 1, 0}, {[]string{"kv"}, 1000, 0}}
+		return []typed{{"V", 1, 0, []string{"volt", "volts"}}, {"kV", 1e3, 0, nil}}
 	case HertzUnit:
-		return []typed{{[]string{"hz", "hertz", "c/s"}, 1, 0}}
+		return []typed{{"Hz", 1, 0, []string{"hertz", "c/s"}}}
 	case Kilowatt:
-		return []typed{{[]string{"kw"}, 1, 0}, {[]string{"w", "watt", "watts"}, 1e-3, 0}, {[]string{"mw"}, 1e3, 0},
-			{[]string{"hp"}, horsepowerW / 1e3, 0}}
+		return []typed{{"kW", 1, 0, nil}, {"W", 1e-3, 0, []string{"watt", "watts"}}, {"MW", 1e3, 0, nil}, {"hp", horsepowerW / 1e3, 0, nil}}
 	case KilowattHour:
-		return []typed{{[]string{"kwh", "kw·h", "kw.h"}, 1, 0}, {[]string{"wh"}, 1e-3, 0}, {[]string{"mwh"}, 1e3, 0}}
+		return []typed{{"kWh", 1, 0, []string{"kw·h", "kw.h", "kw-h"}}, {"Wh", 1e-3, 0, nil}, {"MWh", 1e3, 0, nil}}
 	case Ampere:
-		return []typed{{[]string{"a", "amp", "amps"}, 1, 0}, {[]string{"ma"}, 1e-3, 0}}
+		return []typed{{"A", 1, 0, []string{"amp", "amps"}}, {"mA", 1e-3, 0, nil}}
 	case Hour:
-		return []typed{{[]string{"h", "hr", "hrs", "hour", "hours"}, 1, 0}, {[]string{"min"}, 1.0 / 60, 0}, {[]string{"d", "day", "days"}, 24, 0}}
+		return []typed{{"h", 1, 0, []string{"hr", "hrs", "hour", "hours"}}, {"min", 1.0 / 60, 0, nil}, {"d", 24, 0, []string{"day", "days"}}}
 	case Percent:
-		return []typed{{[]string{"%", "pct", "percent"}, 1, 0}}
+		return []typed{{"%", 1, 0, []string{"pct", "percent"}}}
 	case Kilopascal:
-		return []typed{{[]string{"kpa"}, 1, 0}, {[]string{"psi", "psig"}, psiPa / 1e3, 0}, {[]string{"bar", "barg"}, 100, 0}, {[]string{"mbar", "hpa"}, 0.1, 0},
-			{[]string{"pa"}, 1e-3, 0}, {[]string{"mpa"}, 1e3, 0}, {[]string{"mh2o", "mwc"}, metreWater / 1e3, 0},
-			{[]string{"fth2o", "ftwc"}, metreWater * footM / 1e3, 0}, {[]string{"inh2o"}, metreWater * inchM / 1e3, 0}, {[]string{"inhg"}, inchMercury / 1e3, 0}}
+		return pressures()
 	case Metre:
-		return []typed{{[]string{"m", "metre", "metres", "meter", "meters"}, 1, 0}, {[]string{"cm"}, 1e-2, 0}, {[]string{"mm"}, 1e-3, 0},
-			{[]string{"ft", "feet", "foot", "'"}, footM, 0}, {[]string{"in", "inch", "inches", "\""}, inchM, 0}}
+		return []typed{{"m", 1, 0, []string{"metre", "metres", "meter", "meters"}}, {"ft", footM, 0, []string{"feet", "foot", "'"}},
+			{"cm", 1e-2, 0, nil}, {"in", inchM, 0, []string{"inch", "inches", "\""}}, {"mm", 1e-3, 0, nil}}
 	case Millimetre:
-		return []typed{{[]string{"mm"}, 1, 0}, {[]string{"cm"}, 10, 0}, {[]string{"m"}, 1000, 0},
-			{[]string{"in", "inch", "inches", "\""}, inchM * 1e3, 0}, {[]string{"ft", "feet", "foot", "'"}, footM * 1e3, 0}}
+		return []typed{{"mm", 1, 0, nil}, {"cm", 10, 0, nil}, {"in", inchM * 1e3, 0, []string{"inch", "inches", "\""}},
+			{"m", 1e3, 0, nil}, {"ft", footM * 1e3, 0, []string{"feet", "foot", "'"}}}
 	case Celsius:
-		return []typed{{[]string{"c", "°c", "degc"}, 1, 0}, {[]string{"f", "°f", "degf"}, 5.0 / 9, -160.0 / 9}, {[]string{"k"}, 1, -273.15}}
+		return []typed{{"°C", 1, 0, []string{"c", "degc"}}, {"°F", 5.0 / 9, -160.0 / 9, []string{"f", "degf"}}, {"K", 1, -273.15, nil}}
 	case LitrePerSecond:
-		return []typed{{[]string{"l/s", "lps"}, 1, 0}, {[]string{"l/min", "lpm"}, 1.0 / 60, 0}, {[]string{"m3/s", "m³/s", "cms"}, 1e3, 0}, {[]string{"m3/h", "m³/h"}, 1.0 / 3.6, 0},
-			{[]string{"gpm", "gal/min"}, gpmM3s * 1e3, 0}, {[]string{"cfs", "ft3/s"}, cfsM3s * 1e3, 0}}
-	case None:
+		return []typed{{"L/s", 1, 0, []string{"lps"}}, {"gpm", gpmM3s * 1e3, 0, []string{"usgpm", "gal/min"}}, {"m³/s", 1e3, 0, []string{"m3/s", "cms"}},
+			{"L/min", 1.0 / 60, 0, []string{"lpm"}}, {"m³/h", 1 / 3.6, 0, []string{"m3/h"}}, {"cfs", cfsM3s * 1e3, 0, []string{"ft3/s", "ft³/s"}}}
+	case None, PSI, Foot, Inch, Fahrenheit, GallonPerMinute:
 	}
 	return nil
+}
+
+// pressures are gauge pressures: "psig" and "barg" say so, the others are taken so.
+func pressures() []typed {
+	return []typed{{"kPa", 1, 0, nil}, {"psi", psiPa / 1e3, 0, []string{"psig"}}, {"bar", 100, 0, []string{"barg"}},
+		{"mbar", 0.1, 0, []string{"hpa"}}, {"Pa", 1e-3, 0, nil}, {"MPa", 1e3, 0, nil},
+		{"mH2O", metreWater / 1e3, 0, []string{"mwc"}}, {"ftH2O", metreWater * footM / 1e3, 0, []string{"ftwc"}},
+		{"inH2O", metreWater * inchM / 1e3, 0, nil}, {"inHg", inchMercury / 1e3, 0, nil}}
+}
+
+// is reports whether a unit as typed, in lower case and without spaces, is this one.
+func (u typed) is(name string) bool {
+	return strings.ToLower(u.symbol) == name || slices.Contains(u.names, name)
 }
 
 // System says how screens show values and what a bare number typed in a screen means.
