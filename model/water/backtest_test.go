@@ -1,0 +1,222 @@
+package water
+
+import (
+	"context"
+	"encoding/csv"
+	"errors"
+	"flag"
+	"io/fs"
+	"math"
+	"os"
+	"slices"
+	"sort"
+	"strconv"
+	"testing"
+	"time"
+
+	"example.org/headpond/model/plant"
+	"example.org/headpond/model/quantity"
+	"example.org/headpond/model/record"
+)
+
+var backtestAll = flag.Bool("backtest", false, "forecast every point of the backtest, not a sample")
+
+const backtestDir = "../../../shared/data/backtest/"
+
+// backtestPlant is the pond of the backtest as the data's description gives it: it does not exist, the stream does.
+func backtestPlant() *plant.Plant {
+	zero, crest := 0.0, 0.8
+	return &plant.Plant{
+		Site:     plant.Site{Name: "Backtest"},
+		Location: time.UTC,
+		Pond: plant.Pond{
+			Stage: []plant.StageRow{{LevelM: -0.4, AreaM2: 76000}, {LevelM: 0, AreaM2: 93000}, {LevelM: 0.4, AreaM2: 108000},
+				{LevelM: 0.8, AreaM2: 120000}, {LevelM: 1.4, AreaM2: 131000}},
+			CrestM: &crest, CrestLengthM: 3, CrestCoefficient: 1.705, StopLevelM: &zero, BypassLps: 10,
+			EvaporationMMDay: &[12]float64{0.5, 0.8, 1.5, 2.5, 3.8, 4.8, 5.5, 5.0, 3.6, 2.0, 0.9, 0.5},
+		},
+		Gauge: map[string]float64{"pond_level_m": 0.005},
+		Units: []plant.Unit{{ID: "A", BestFlowLps: 95}},
+	}
+}
+
+func backtestDraw(_ float64, running []string) (float64, float64) {
+	if len(running) == 0 {
+		return 0, 0
+	}
+	return 0.095, 8
+}
+
+// truth is one row of the backtest.
+type truth struct {
+	at       time.Time
+	set      string
+	days     float64 // to the stop level; NaN where it refilled first
+	refilled bool
+	spill    float64 // days to the crest, where it refilled
+}
+
+func readTable(t testing.TB, name string) []map[string]string {
+	t.Helper()
+	file, err := os.Open(backtestDir + name)
+	if errors.Is(err, fs.ErrNotExist) {
+		t.Skip("the shared backtest data are not beside this repository")
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	rows, err := csv.NewReader(file).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var list []map[string]string
+	for _, r := range rows[1:] {
+		m := map[string]string{}
+		for i, c := range r {
+			m[rows[0][i]] = c
+		}
+		list = append(list, m)
+	}
+	return list
+}
+
+func parseFloat(t testing.TB, s string) float64 {
+	t.Helper()
+	if s == "" {
+		return math.NaN()
+	}
+	v, err := strconv.ParseFloat(s, 64)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return v
+}
+
+func parseTime(t testing.TB, s string) time.Time {
+	t.Helper()
+	v, err := time.Parse("2006-01-02 15:04", s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return v
+}
+
+func readBacktest(t testing.TB) ([]record.Round, []truth) {
+	t.Helper()
+	var rounds []record.Round
+	for _, r := range readTable(t, "sagehen_log.csv") {
+		running := []string{}
+		if parseFloat(t, r["turbine_m3s"]) > 0 {
+			running = append(running, "A")
+		}
+		rounds = append(rounds, record.Round{Time: parseTime(t, r["logged_at"]), Running: &running,
+			Values: map[quantity.Key]float64{"pond_level_m": parseFloat(t, r["level_m"])}})
+	}
+	var list []truth
+	for _, r := range readTable(t, "sagehen_truth.csv") {
+		list = append(list, truth{at: parseTime(t, r["logged_at"]), set: r["set"], days: parseFloat(t, r["truth_days"]),
+			refilled: r["refilled_first"] == "True", spill: parseFloat(t, r["days_to_spill"])})
+	}
+	return rounds, list
+}
+
+// score is the backtest's figures over one set of points.
+type score struct {
+	n, refills                int
+	median, coverage, width   float64
+	below, above              float64 // truths under p10 and over p90
+	optimistic, early, signed float64
+	medianCapped              float64
+}
+
+func scoreOf(points []forecastPoint) score {
+	var s score
+	var errs, widths, signed []float64
+	for _, p := range points {
+		if p.refilled {
+			s.refills++
+			if p.p50 < p.spill {
+				s.early++
+			}
+			continue
+		}
+		s.n++
+		errs = append(errs, math.Abs(p.p50-p.days)/p.days)
+		signed = append(signed, (p.p50-p.days)/p.days)
+		widths = append(widths, (math.Min(p.p90, 120)-p.p10)/p.days)
+		if p.days < p.p10 {
+			s.below++
+		} else if p.days > p.p90 {
+			s.above++
+		}
+		if p.p50 > 1.25*p.days {
+			s.optimistic++
+		}
+	}
+	n := float64(s.n)
+	s.median, s.width, s.signed = medianOf(errs), medianOf(widths), medianOf(signed)
+	s.below, s.above, s.optimistic = s.below/n, s.above/n, s.optimistic/n
+	s.coverage = 1 - s.below - s.above
+	s.early /= float64(s.refills)
+	return s
+}
+
+func medianOf(x []float64) float64 {
+	sort.Float64s(x)
+	return quantile(x, 0.5)
+}
+
+type forecastPoint struct {
+	truth
+	p10, p50, p90 float64
+}
+
+func orInf(p *float64) float64 {
+	if p == nil {
+		return math.Inf(1)
+	}
+	return *p / 24
+}
+
+func TestBacktest(t *testing.T) {
+	rounds, truths := readBacktest(t)
+	p := backtestPlant()
+	var got []forecastPoint
+	for i, x := range truths {
+		if !*backtestAll && i%29 != 0 {
+			continue
+		}
+		n, _ := slices.BinarySearchFunc(rounds, x.at, func(r record.Round, at time.Time) int { return r.Time.Compare(at) })
+		h := &record.History{At: x.at, Plant: p, Rounds: rounds[:n+1]}
+		f, err := Report(context.Background(), h, backtestDraw, Options{Ways: []Choice{{Run: []string{"A"}}}, Horizon: 120 * 24 * time.Hour, Seed: 1})
+		if err != nil {
+			t.Fatalf("%s: %v", x.at, err)
+		}
+		w := f.Ways[0].Hours
+		got = append(got, forecastPoint{truth: x, p10: orInf(w.P10), p50: orInf(w.P50), p90: orInf(w.P90)})
+	}
+	for _, set := range []string{"train", "test"} {
+		var part []forecastPoint
+		for _, g := range got {
+			if g.set == set {
+				part = append(part, g)
+			}
+		}
+		s := scoreOf(part)
+		t.Logf("%-5s n %d: median error %.1f %% (signed %+.1f %%), p10–p90 holds %.1f %% (below %.1f %%, above %.1f %%), width %.2f, over 25 %% too optimistic %.1f %%; %d refilled, told earlier stop %.1f %%",
+			set, s.n, 100*s.median, 100*s.signed, 100*s.coverage, 100*s.below, 100*s.above, s.width, 100*s.optimistic, s.refills, 100*s.early)
+		for _, b := range [][2]float64{{2, 7}, {7, 14}, {14, 30}, {30, 120}} {
+			var bin []forecastPoint
+			for _, g := range part {
+				if !g.refilled && g.days >= b[0] && g.days < b[1] {
+					bin = append(bin, g)
+				}
+			}
+			if len(bin) > 0 {
+				s := scoreOf(bin)
+				t.Logf("   %3.0f–%3.0f days, n %3d: median error %.1f %% (signed %+.1f %%) holds %.1f %% (%.1f, %.1f) width %.2f optimistic %.1f %%", b[0], b[1], s.n, 100*s.median, 100*s.signed, 100*s.coverage, 100*s.below, 100*s.above, s.width, 100*s.optimistic)
+			}
+		}
+	}
+}

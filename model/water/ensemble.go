@@ -1,0 +1,160 @@
+package water
+
+import (
+	"context"
+	"math"
+	"math/rand/v2"
+	"slices"
+)
+
+// fate is what became of one member under one course.
+type fate struct {
+	stop, low, high float64 // hours to the stop level, the permit's low and its high level; +Inf where never
+	spills          bool
+	kWh             float64
+}
+
+// spread of outcomes of one course over all members.
+type fates struct {
+	course *course
+	each   []fate
+	fan    [][]float64 // volumes by fan point and member
+}
+
+// ensemble runs members through courses.
+type ensemble struct {
+	c       *channel
+	days    []float64
+	fanDays []int // indices into days; nil for no fan
+	lowV    float64
+	highV   float64
+	courses []*course
+	stream  stream
+	start   sampler
+	members int
+	seed    uint64
+}
+
+// run carries every member through every course. All courses of a member see the same inflow, so that ways of running
+// differ only by what they do.
+func (e *ensemble) run(ctx context.Context) ([]fates, error) {
+	out := make([]fates, len(e.courses))
+	for i, c := range e.courses {
+		out[i] = fates{course: c, each: make([]fate, e.members), fan: make([][]float64, len(e.fanDays))}
+		for k := range out[i].fan {
+			out[i].fan[k] = make([]float64, e.members)
+		}
+	}
+	rng := rand.New(rand.NewPCG(e.seed, 0x9e3779b97f4a7c15))
+	flow := make([]float64, len(e.days))
+	for m := 0; m < e.members; m++ {
+		if m%64 == 0 {
+			if err := ctx.Err(); err != nil {
+				return nil, err
+			}
+		}
+		state := e.start.draw(rng)
+		e.stream.path(rng, state, e.days, flow)
+		for i := range out {
+			out[i].each[m] = e.follow(&out[i], m, state, flow)
+		}
+	}
+	return out, nil
+}
+
+// follow runs one member through one course.
+func (e *ensemble) follow(f *fates, m int, state vec, flow []float64) fate {
+	b := e.c.b
+	got := fate{stop: math.Inf(1), low: math.Inf(1), high: math.Inf(1)}
+	v, fan, lowest := state[iVolume], 0, b.stopV
+	if v <= b.stopV {
+		got.stop = 0
+	}
+	level0 := b.stage.LevelM(v)
+	var now *wet
+	var q float64
+	wantLow := !math.IsInf(e.lowV, -1)
+	for k := range f.course.leaps {
+		l := &f.course.leaps[k]
+		pond, running := l.running, math.IsInf(got.stop, 1)
+		if !running {
+			pond = l.standing
+		}
+		if pond != now {
+			now, q = pond, pond.outflow(v)
+		}
+		i1 := flow[l.k0] + l.a0*(flow[l.k0+1]-flow[l.k0])
+		i2 := flow[l.k1] + l.a1*(flow[l.k1+1]-flow[l.k1])
+		more := state[iDraw] * pond.draw.meanAt(level0)
+		before := v
+		v, q = pond.routing.Next(v, q, i1-more, i2-more)
+		share := 1.0
+		if running && v <= b.stopV {
+			share = (before - b.stopV) / (before - v)
+			got.stop = (l.from + share*l.dt) / 3600
+			v, now = lowest, nil
+		}
+		if running {
+			_, kw := pond.draw.at(b.stage.LevelM((before + v) / 2))
+			got.kWh += kw * share * l.dt / 3600
+			got.spills = got.spills || v > b.crestV
+		}
+		if wantLow && v <= e.lowV && math.IsInf(got.low, 1) {
+			got.low = l.hours(before, v, e.lowV)
+		}
+		if v >= e.highV && math.IsInf(got.high, 1) {
+			got.high = l.hours(before, v, e.highV)
+		}
+		for fan < len(e.fanDays) && e.days[e.fanDays[fan]]*secondsPerDay <= l.from+l.dt+1 {
+			f.fan[fan][m] = v
+			fan++
+		}
+		if !running && fan == len(e.fanDays) && (!wantLow || !math.IsInf(got.low, 1)) {
+			break
+		}
+	}
+	return got
+}
+
+// hours is when a volume was passed within a leap.
+func (l *leap) hours(before, after, v float64) float64 {
+	if before == after {
+		return l.from / 3600
+	}
+	return (l.from + math.Min(1, math.Max(0, (before-v)/(before-after)))*l.dt) / 3600
+}
+
+// quantile is the type 7 of R. J. Hyndman and Y. Fan, Amer. Statist. 50 (1996) 361-365, of sorted values: linear between
+// order statistics, h = (n−1) p. Where it would lean on an infinite value it is infinite.
+func quantile(sorted []float64, p float64) float64 {
+	h := float64(len(sorted)-1) * p
+	i := int(math.Floor(h))
+	if i+1 >= len(sorted) || h == float64(i) {
+		return sorted[min(i, len(sorted)-1)]
+	}
+	if math.IsInf(sorted[i+1], 1) {
+		return math.Inf(1)
+	}
+	return sorted[i] + (h-float64(i))*(sorted[i+1]-sorted[i])
+}
+
+// hoursRange sorts one time of every fate into a range; what does not come within the horizon is absent.
+func hoursRange(each []fate, of func(*fate) float64) *Hours {
+	list := make([]float64, len(each))
+	for i := range each {
+		list[i] = of(&each[i])
+	}
+	slices.Sort(list)
+	point := func(p float64) *float64 {
+		if h := quantile(list, p); !math.IsInf(h, 1) {
+			return &h
+		}
+		return nil
+	}
+	return &Hours{P10: point(0.1), P50: point(0.5), P90: point(0.9)}
+}
+
+func rangeOf(values []float64) Range {
+	slices.Sort(values)
+	return Range{P10: quantile(values, 0.1), P50: quantile(values, 0.5), P90: quantile(values, 0.9)}
+}

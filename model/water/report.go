@@ -1,0 +1,358 @@
+package water
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"example.org/headpond/model/record"
+)
+
+// Options choose what Report works out. The zero value gives the contract's defaults.
+type Options struct {
+	Ways    []Choice      // ways of running; nil for none, each unit alone, and all
+	Until   time.Time     // zero: not asked
+	Horizon time.Duration // default 365 days
+	Members int           // of the ensemble, default 2000
+	Seed    uint64        // the same seed gives the same facts
+	Fan     bool          // also work out the level's fan for each way, for the chart
+	WhatIf  WhatIf
+}
+
+// Choice is a way of running that is asked for.
+type Choice struct {
+	Run  []string
+	Plan *Plan
+}
+
+// WhatIf changes the future from what the log and the plant file say.
+type WhatIf struct {
+	BypassLps *float64 // another flow beside the plant
+	RainMM    float64  // rain on the pond and its catchment, from now on within a day; needs the catchment's area
+}
+
+const (
+	defaultHorizon = 365 * 24 * time.Hour
+	defaultMembers = 2000
+)
+
+// ErrNoLevels tells that the log holds no level that could be used.
+var ErrNoLevels = errors.New("the log holds no pond level yet; read the staff gauge and write it down, on two days at least")
+
+// Report works out the facts at h.At. draw gives the machines' flow and power. Where the log is too thin for an inflow,
+// the facts hold what is known and a caution says what is missing. Errors: no plant, no stage table (pond.ErrNoStage),
+// no stop level (ErrNoStopLevel), no level at all (ErrNoLevels), an unknown unit or plan, or the context's.
+func Report(ctx context.Context, h *record.History, draw Draw, opt Options) (*Facts, error) {
+	m, err := Prepare(ctx, h, draw)
+	if err != nil {
+		return nil, err
+	}
+	return m.Forecast(ctx, opt)
+}
+
+// Model is a log read and filtered, from which forecasts can be made quickly, one for each what-if.
+type Model struct {
+	h      *record.History
+	b      *basin
+	s      series
+	nature nature
+	filter *filter
+	days   int // different local days with usable levels
+}
+
+// Prepare reads and filters the log. Its errors are those of Report.
+func Prepare(ctx context.Context, h *record.History, draw Draw) (*Model, error) {
+	if h == nil || h.Plant == nil {
+		return nil, errors.New("there is no plant file in the book; load one before asking about the water")
+	}
+	b, err := newBasin(h.Plant, draw)
+	if err != nil {
+		return nil, err
+	}
+	m := &Model{h: h, b: b, s: readSeries(h, b), nature: priors()}
+	m.s.dropImpossible(b)
+	if len(m.s.sights) == 0 {
+		return nil, ErrNoLevels
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	m.filter = runFilter(b, &m.s, m.nature)
+	seen := map[string]bool{}
+	for _, x := range m.s.sights {
+		if !x.setAside {
+			seen[x.at.In(b.loc).Format(time.DateOnly)] = true
+		}
+	}
+	m.days = len(seen)
+	return m, nil
+}
+
+// Forecast works out the facts for given options.
+func (m *Model) Forecast(ctx context.Context, opt Options) (*Facts, error) {
+	if opt.Horizon <= 0 {
+		opt.Horizon = defaultHorizon
+	}
+	if opt.Members <= 0 {
+		opt.Members = defaultMembers
+	}
+	ways, err := m.ways(opt.Ways)
+	if err != nil {
+		return nil, err
+	}
+	f := m.state()
+	if m.days < 2 {
+		m.bare(f, ways)
+		return f, nil
+	}
+	e, err := m.ensemble(opt)
+	if err != nil {
+		return nil, err
+	}
+	for _, w := range ways {
+		c, err := e.c.course(w, e.days)
+		if err != nil {
+			return nil, err
+		}
+		e.courses = append(e.courses, c)
+	}
+	all, err := e.run(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for i := range all {
+		f.Ways = append(f.Ways, m.wayFacts(f, e, &all[i]))
+	}
+	m.permitNow(f, ways)
+	if !opt.Until.IsZero() {
+		if f.Until, err = m.until(ctx, e, opt.Until); err != nil {
+			return nil, err
+		}
+	}
+	m.cautions(f)
+	return f, nil
+}
+
+// ways turns choices into ways, by default none, each unit alone, and all.
+func (m *Model) ways(choices []Choice) ([]way, error) {
+	if choices == nil {
+		choices = []Choice{{Run: []string{}}}
+		ids := m.b.plant.UnitIDs()
+		for _, id := range ids {
+			choices = append(choices, Choice{Run: []string{id}})
+		}
+		if len(ids) > 1 {
+			choices = append(choices, Choice{Run: ids})
+		}
+	}
+	var list []way
+	for _, c := range choices {
+		w, err := m.way(c)
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, w)
+	}
+	return list, nil
+}
+
+func (m *Model) way(c Choice) (way, error) {
+	if err := checkUnits(m.b.plant, c.Run); err != nil {
+		return way{}, err
+	}
+	w := way{run: inOrder(m.b.plant, c.Run)}
+	if c.Plan == nil {
+		return w, nil
+	}
+	if err := checkUnits(m.b.plant, []string{c.Plan.Unit}); err != nil {
+		return way{}, err
+	}
+	part, err := c.Plan.part()
+	if err != nil {
+		return way{}, fmt.Errorf("plan of unit %s: %w", c.Plan.Unit, err)
+	}
+	plan := *c.Plan
+	w.plan, w.part = &plan, part
+	return w, nil
+}
+
+// state fills in what is known of the pond now.
+func (m *Model) state() *Facts {
+	now := m.filter.last
+	f := &Facts{At: m.h.At.In(m.b.loc), LevelM: m.filter.level(&now), StopLevelM: m.b.stopM, StopLevelFrom: m.b.stopFrom, Ways: []Way{}, Cautions: []string{}}
+	f.UsableM3 = math.Max(0, now.mean[iVolume]-m.b.stopV)
+	if m.b.weir != nil {
+		crest := m.b.weir.CrestM
+		f.CrestM = &crest
+	}
+	for _, x := range m.s.sights {
+		f.History = append(f.History, LevelPoint{Time: x.at.In(m.b.loc), LevelM: x.levelM, SetAside: x.setAside})
+		if x.setAside {
+			continue
+		}
+		at := x.at.In(m.b.loc)
+		if f.RestsOn.From == nil {
+			f.RestsOn.From = &at
+		}
+		f.RestsOn.To = &at
+		f.RestsOn.Levels++
+		f.LastLevel = &Reading{Time: at, Value: x.levelM}
+	}
+	if m.days < 2 {
+		return f
+	}
+	r := inflowRange(&now)
+	f.InflowLps = &r
+	for i := range m.filter.track {
+		t := &m.filter.track[i]
+		f.Inflow = append(f.Inflow, InflowPoint{Time: t.at.In(m.b.loc), Lps: inflowRange(&t.filtered)})
+	}
+	return f
+}
+
+// z90 is the 90 % point of the normal distribution.
+const z90 = 1.2815515655446004
+
+func inflowRange(b *belief) Range {
+	x, sd := b.mean[iInflow], math.Sqrt(b.cov[iInflow][iInflow])
+	return Range{P10: 1000 * math.Exp(x-z90*sd), P50: 1000 * math.Exp(x), P90: 1000 * math.Exp(x+z90*sd)}
+}
+
+// bare fills in the ways where the levels are too few for an inflow: what they draw and give, and nothing more.
+func (m *Model) bare(f *Facts, ways []way) {
+	for _, w := range ways {
+		q, kw := w.during(m.b).at(f.LevelM)
+		f.Ways = append(f.Ways, Way{Run: w.run, Plan: w.plan, DrawLps: 1000 * q, KW: kw})
+	}
+	m.cautions(f)
+}
+
+// ensemble makes the members' start, their stream, their grid of days and the pond.
+func (m *Model) ensemble(opt Options) (*ensemble, error) {
+	now := m.filter.last
+	bypass, iced := m.b.bypass, false
+	if c := readConditions(m.h, m.b); len(c) > 0 {
+		bypass, iced = c[len(c)-1].bypass, c[len(c)-1].iced
+	}
+	if opt.WhatIf.BypassLps != nil {
+		bypass = *opt.WhatIf.BypassLps / 1000
+	}
+	all, _ := m.b.draws.table(m.b.plant.UnitIDs()).at(m.filter.level(&now))
+	e := &ensemble{members: opt.Members, seed: opt.Seed, start: newSampler(now), stream: receding{m.nature}, lowV: math.Inf(-1), highV: math.Inf(1)}
+	e.c = newChannel(m.b, m.h.At, bypass, iced, m.filter.level(&now))
+	e.days = grid(opt.Horizon, math.Max(0, now.mean[iVolume]-m.b.stopV)/math.Max(all+bypass, 1e-6))
+	if p := m.b.plant.Pond.PermitLowM; p != nil {
+		e.lowV = m.b.stage.VolumeM3(*p)
+	}
+	if p := m.b.plant.Pond.PermitHighM; p != nil {
+		e.highV = m.b.stage.VolumeM3(*p)
+	}
+	if opt.Fan {
+		every := max(1, len(e.days)/90)
+		for i := 0; i < len(e.days); i += every {
+			e.fanDays = append(e.fanDays, i)
+		}
+	}
+	return e, nil
+}
+
+// grid is the days at which the inflow is drawn: fine at first where the pond is small beside what flows out of it.
+// seconds is how long the usable water lasts all machines without any inflow.
+func grid(horizon time.Duration, seconds float64) []float64 {
+	days := []float64{0}
+	end := horizon.Seconds() / secondsPerDay
+	add := func(step float64, until float64) {
+		for last := days[len(days)-1]; last < math.Min(until, end)-1e-9; last = days[len(days)-1] {
+			days = append(days, math.Min(last+step, end))
+		}
+	}
+	if seconds < 0.5*secondsPerDay {
+		add(1.0/24, 1)
+	}
+	if seconds < 3*secondsPerDay {
+		add(0.25, 6)
+	}
+	add(1, end)
+	return days
+}
+
+// wayFacts sums up what became of all members under one way.
+func (m *Model) wayFacts(f *Facts, e *ensemble, all *fates) Way {
+	w := all.course.way
+	q, kw := w.during(m.b).at(f.LevelM)
+	out := Way{Run: w.run, Plan: w.plan, DrawLps: 1000 * q, KW: kw}
+	out.Hours = hoursRange(all.each, func(f *fate) float64 { return f.stop })
+	energy := make([]float64, len(all.each))
+	ran, spilled := 0, 0
+	for i := range all.each {
+		energy[i] = all.each[i].kWh
+		switch {
+		case !math.IsInf(all.each[i].stop, 1):
+			ran++
+		case all.each[i].spills:
+			spilled++
+		}
+	}
+	r := rangeOf(energy)
+	out.EnergyKWh = &r
+	n := len(all.each)
+	out.RunsOutShare, out.SpillsShare = float64(ran)/float64(n), float64(spilled)/float64(n)
+	switch {
+	case 2*ran >= n:
+		out.Outcome = RunsOut
+	case 2*spilled >= n:
+		out.Outcome = Spills
+	default:
+		out.Outcome = Lasts
+	}
+	out.Permit = m.permit(all)
+	for k, i := range e.fanDays {
+		v := rangeOf(all.fan[k])
+		at := m.h.At.Add(time.Duration(e.days[i] * 24 * float64(time.Hour))).In(m.b.loc)
+		level := m.b.stage.LevelM
+		out.Fan = append(out.Fan, FanPoint{Time: at, LevelM: Range{P10: level(v.P10), P50: level(v.P50), P90: level(v.P90)}})
+	}
+	return out
+}
+
+// permit is when the permit's levels are reached, nil where there is none.
+func (m *Model) permit(all *fates) *Permit {
+	p := Permit{LowM: m.b.plant.Pond.PermitLowM, HighM: m.b.plant.Pond.PermitHighM}
+	if p.LowM == nil && p.HighM == nil {
+		return nil
+	}
+	if p.LowM != nil {
+		p.LowHours = hoursRange(all.each, func(f *fate) float64 { return f.low })
+	}
+	if p.HighM != nil {
+		p.HighHours = hoursRange(all.each, func(f *fate) float64 { return f.high })
+	}
+	return &p
+}
+
+// permitNow repeats the permit's times of the way that is running.
+func (m *Model) permitNow(f *Facts, ways []way) {
+	running, known := m.h.Timeline().RunningAt(m.h.At)
+	if !known {
+		return
+	}
+	for i, w := range ways {
+		if w.plan == nil && equal(w.run, running) {
+			f.Permit = f.Ways[i].Permit
+		}
+	}
+}
+
+func equal(a, b []string) bool {
+	if len(a) != len(b) {
+		return false
+	}
+	for i := range a {
+		if a[i] != b[i] {
+			return false
+		}
+	}
+	return true
+}

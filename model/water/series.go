@@ -1,0 +1,294 @@
+package water
+
+import (
+	"sort"
+	"time"
+
+	"example.org/headpond/model/quantity"
+	"example.org/headpond/model/record"
+)
+
+// sight is a reading of the pond's level.
+type sight struct {
+	at       time.Time
+	levelM   float64
+	sd       float64 // reading error, m
+	setAside bool
+}
+
+// piece is a stretch within which the same machines run. Where that is not known, or a change was only seen afterwards,
+// the draw lies between two sets'.
+type piece struct {
+	from, to time.Time
+	a, b     *drawTable
+	share    float64 // expected share of b
+	spread   float64 // standard deviation of that share over the whole piece
+	bypass   float64 // m3/s
+	iced     bool
+}
+
+// leg is the time from one sight to the next, or from the last one to now.
+type leg struct {
+	pieces []piece
+	rainMM float64
+	lift   bool // rain or work at the screen: the inflow may seem to jump
+}
+
+// series is the log as the filter wants it.
+type series struct {
+	sights []sight
+	legs   []leg // legs[i] leads to sights[i]; the first is empty; the last, len(sights), leads to now
+}
+
+// defaultLevelDivision is the contract's smallest division of a staff gauge, m.
+const defaultLevelDivision = 0.01
+
+// iceWeight is how much less a level counts under an ice cover.
+const iceWeight = 4
+
+// readSeries takes the levels, what ran and the weather from a history.
+func readSeries(h *record.History, b *basin) series {
+	var s series
+	iced := false
+	for _, r := range h.Rounds {
+		if w, ok := r.Word(quantity.Key(quantity.Ice)); ok {
+			iced = w == "cover"
+		}
+		level, ok := r.Value(quantity.Key(quantity.PondLevelM))
+		if !ok || r.Time.After(h.At) {
+			continue
+		}
+		division := defaultLevelDivision
+		if p := h.PlantAt(r.Time); p != nil {
+			if d, ok := p.Gauge[string(quantity.PondLevelM)]; ok && d > 0 {
+				division = d
+			}
+		}
+		sd := division / 2
+		if iced {
+			sd *= 2 // a quarter of the weight
+		}
+		if n := len(s.sights); n > 0 && !r.Time.After(s.sights[n-1].at) {
+			continue // two readings at one time: the first stands
+		}
+		s.sights = append(s.sights, sight{at: r.Time, levelM: level, sd: sd})
+	}
+	if len(s.sights) == 0 {
+		return s
+	}
+	s.legs = make([]leg, len(s.sights)+1)
+	s.fillPieces(h, b)
+	s.fillWeather(h)
+	return s
+}
+
+// fillPieces cuts the running record into the legs.
+func (s *series) fillPieces(h *record.History, b *basin) {
+	edges := make([]time.Time, 0, len(s.sights)+1)
+	for _, x := range s.sights {
+		edges = append(edges, x.at)
+	}
+	edges = append(edges, h.At)
+	conditions := readConditions(h, b)
+	c, leg := 0, 1
+	for _, p := range runningPieces(h, b, s.sights[0].at) {
+		for p.to.After(p.from) && leg < len(edges) {
+			for c+1 < len(conditions) && !conditions[c+1].from.After(p.from) {
+				c++
+			}
+			part := p
+			part.bypass, part.iced = conditions[c].bypass, conditions[c].iced
+			if c+1 < len(conditions) && conditions[c+1].from.Before(part.to) {
+				part.to = conditions[c+1].from
+			}
+			if edges[leg].Before(part.to) {
+				part.to = edges[leg]
+			}
+			if part.to.After(part.from) {
+				s.legs[leg].pieces = append(s.legs[leg].pieces, part)
+				p.from = part.to
+			}
+			if !p.from.Before(edges[leg]) {
+				leg++
+			}
+		}
+	}
+}
+
+// condition is a bypass and an ice cover from a time on.
+type condition struct {
+	from   time.Time
+	bypass float64
+	iced   bool
+}
+
+// bypassHolds is how long a bypass reading is taken to hold; after that the plant file's figure stands again.
+const bypassHolds = 30 * 24 * time.Hour
+
+// readConditions lists the changes of bypass and ice, the first from before everything.
+func readConditions(h *record.History, b *basin) []condition {
+	planned := func(t time.Time) float64 {
+		if p := h.PlantAt(t); p != nil {
+			return p.Pond.BypassLps / 1000
+		}
+		return b.bypass
+	}
+	now := condition{bypass: b.bypass}
+	if len(h.Rounds) > 0 {
+		now.bypass = planned(h.Rounds[0].Time)
+	}
+	list := []condition{now}
+	var read time.Time
+	for _, r := range h.Rounds {
+		next := now
+		if !read.IsZero() && r.Time.Sub(read) > bypassHolds || read.IsZero() {
+			next.bypass = planned(r.Time)
+		}
+		if v, ok := r.Value(quantity.Key(quantity.BypassLps)); ok && v >= 0 {
+			next.bypass, read = v/1000, r.Time
+		}
+		if w, ok := r.Word(quantity.Key(quantity.Ice)); ok {
+			next.iced = w == "cover"
+		}
+		if next.bypass != now.bypass || next.iced != now.iced {
+			next.from = r.Time
+			list, now = append(list, next), next
+		}
+	}
+	return list
+}
+
+// window is a change of running that a round found but nobody noted: it happened some time within.
+type window struct {
+	from, to      time.Time
+	before, after map[string]record.Running
+}
+
+// runningPieces turns the running record from a time to now into pieces, oldest first, without a gap.
+func runningPieces(h *record.History, b *basin, from time.Time) []piece {
+	segments := h.Timeline().Segments(from, h.At)
+	var list []piece
+	for i, seg := range segments {
+		from := seg.From
+		if n := len(list); n > 0 && list[n-1].to.After(from) {
+			from = list[n-1].to
+		}
+		to := seg.To
+		var w *window
+		if i+1 < len(segments) {
+			if w = unnoted(h, seg, segments[i+1]); w != nil {
+				to = w.from
+			}
+		}
+		if to.After(from) {
+			list = append(list, b.mixed(seg.State, from, to))
+		}
+		if w != nil {
+			start := w.from
+			if start.Before(from) {
+				start = from
+			}
+			list = append(list, b.changing(*w, start))
+		}
+	}
+	return list
+}
+
+// unnoted returns the window of a change that stands in a round without an event at that time, or nil.
+func unnoted(h *record.History, seg, next record.Segment) *window {
+	for _, r := range seg.State {
+		if r == record.Unknown {
+			return nil
+		}
+	}
+	from, noted := lastChange(h, seg.From, next.From)
+	if noted {
+		return nil
+	}
+	n := sort.Search(len(h.Rounds), func(i int) bool { return !h.Rounds[i].Time.Before(next.From) })
+	for i := n - 1; i >= 0 && h.Rounds[i].Time.After(from); i-- {
+		if h.Rounds[i].Running != nil {
+			from = h.Rounds[i].Time
+			break
+		}
+	}
+	return &window{from: from, to: next.From, before: seg.State, after: next.State}
+}
+
+// lastChange is the time of the last start, stop or trip after from and up to to, or from; noted where it is to itself.
+func lastChange(h *record.History, from, to time.Time) (at time.Time, noted bool) {
+	n := sort.Search(len(h.Events), func(i int) bool { return h.Events[i].Time.After(to) })
+	for i := n - 1; i >= 0 && h.Events[i].Time.After(from); i-- {
+		switch e := h.Events[i]; e.Kind {
+		case record.Start, record.Stop, record.Trip:
+			return e.Time, e.Time.Equal(to)
+		case record.ElementOut, record.ElementIn, record.Alarm, record.Repair, record.NoteEvent:
+		}
+	}
+	return from, false
+}
+
+// mixed is a piece with a known state, or one between the least and the most that an unknown state may draw.
+func (b *basin) mixed(state map[string]record.Running, from, to time.Time) piece {
+	var least, most []string
+	for _, u := range b.plant.UnitIDs() {
+		switch state[u] {
+		case record.On:
+			least, most = append(least, u), append(most, u)
+		case record.Unknown:
+			most = append(most, u)
+		case record.Off:
+		}
+	}
+	p := piece{from: from, to: to, a: b.draws.table(least), b: b.draws.table(least)}
+	if len(most) > len(least) {
+		p.b, p.share, p.spread = b.draws.table(most), 0.5, 0.5
+	}
+	return p
+}
+
+// changing is a piece within which the state changed at a time that is not known: any time is as likely as another.
+func (b *basin) changing(w window, from time.Time) piece {
+	p := piece{from: from, to: w.to, share: 0.5, spread: 0.2887} // 1/√12
+	p.a, p.b = b.draws.table(on(b, w.before)), b.draws.table(on(b, w.after))
+	return p
+}
+
+func on(b *basin, state map[string]record.Running) []string {
+	var ids []string
+	for _, u := range b.plant.UnitIDs() {
+		if state[u] == record.On {
+			ids = append(ids, u)
+		}
+	}
+	return ids
+}
+
+// liftRainMM is the rain from which an inflow is expected to rise.
+const liftRainMM = 3
+
+// fillWeather adds rain and work at the screen to the legs in which they were written down, and lets the leg after a rain
+// rise too.
+func (s *series) fillWeather(h *record.History) {
+	legOf := func(t time.Time) int {
+		return sort.Search(len(s.sights), func(i int) bool { return !s.sights[i].at.Before(t) })
+	}
+	for _, r := range h.Rounds {
+		i := legOf(r.Time)
+		if i == 0 {
+			continue
+		}
+		if mm, ok := r.Value(quantity.Key(quantity.RainMM)); ok && mm > 0 {
+			s.legs[i].rainMM += mm
+			if mm >= liftRainMM {
+				s.legs[i].lift = true
+				if i+1 < len(s.legs) {
+					s.legs[i+1].lift = true
+				}
+			}
+		}
+		if w, ok := r.Word(quantity.Key(quantity.ScreenCleared)); ok && w == "yes" {
+			s.legs[i].lift = true
+		}
+	}
+}
