@@ -55,6 +55,8 @@ type Power struct {
 	Dumped     *KW
 	Load       *KW
 	Cautions   []string // where two ways disagree by more than the gauges' errors, and what could not be told
+
+	all []string // Running and those on a bus of their own; nil while any is unknown
 }
 
 // shareLimit is the dump share above which load / (1 - share) is too ill-conditioned to be used (contract).
@@ -97,7 +99,7 @@ func (a *Assessor) PowerOf(r record.Round) *Power {
 	}
 	b := balance{a: a, p: p, r: r, out: &Power{Round: r}}
 	if running, known := a.Running(r); known {
-		b.running, b.out.Running = running, b.common(running)
+		b.out.all, b.out.Running = running, b.common(running)
 	}
 	b.bus()
 	b.generation()
@@ -108,12 +110,11 @@ func (a *Assessor) PowerOf(r record.Round) *Power {
 }
 
 type balance struct {
-	a       *Assessor
-	p       *plant.Plant
-	r       record.Round
-	out     *Power
-	running []string // all of them: sets on a bus of their own draw on the same penstock
-	all     []KW     // every complete way to the generation, best first
+	a   *Assessor
+	p   *plant.Plant
+	r   record.Round
+	out *Power
+	all []KW // every complete way to the generation, best first
 }
 
 func (b *balance) common(ids []string) []string {
@@ -235,7 +236,7 @@ func (b *balance) generation() {
 	if b.out.Running == nil {
 		return
 	}
-	if r, err := b.a.Solve(b.r, b.running); err == nil {
+	if r, err := b.a.Solve(b.r, b.out.all); err == nil { // sets on a bus of their own draw on the same penstock
 		b.out.Generation = &KW{KW: r.CommonKW, From: FromModel}
 	}
 }

@@ -1,0 +1,260 @@
+package assess
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"example.org/headpond/model/quantity"
+	"example.org/headpond/model/record"
+	"example.org/headpond/model/tolerance"
+	"example.org/headpond/model/upkeep"
+	"example.org/headpond/model/water"
+)
+
+// When things want attention. Our own choices, from what one caretaker can do about them.
+const (
+	roundStale    = 26 * time.Hour      // a daily round has been missed
+	waterSoon     = 3 * 24 * time.Hour  // the stop level is near enough to act today
+	waterComing   = 14 * 24 * time.Hour // near enough to plan for
+	tripRemembers = 7 * 24 * time.Hour
+)
+
+// attention lists what wants attention, most urgent first.
+func (a *Assessor) attention(n *Now) []Attention {
+	var list []Attention
+	add := func(u Urgency, screen, format string, args ...any) {
+		list = append(list, Attention{Urgency: u, Screen: screen, Text: fmt.Sprintf(format, args...)})
+	}
+	a.standing(n, add)
+	a.readingsAttention(n, add)
+	a.ballastAttention(n, add)
+	a.screenAttention(n, add)
+	for _, t := range n.Upkeep {
+		add(UrgentDue, "upkeep", "%s", upkeepSentence(t, n.At))
+	}
+	switch {
+	case n.Round == nil:
+		add(UrgentNote, "round", "No round has been written yet: press 2 to walk one")
+	case n.At.Sub(n.Round.Time) > roundStale:
+		add(UrgentDue, "round", "No round for %s", Span(n.At.Sub(n.Round.Time)))
+	}
+	return sortAttention(list)
+}
+
+type adder func(u Urgency, screen, format string, args ...any)
+
+// standing tells when everything stands, and of a trip of the last week.
+func (a *Assessor) standing(n *Now, add adder) {
+	trip := lastEvent(a.h.Events, record.Trip)
+	switch {
+	case n.Stopped && trip != nil && trip.Time.Equal(lastChange(a.h.Events, trip.Time)):
+		add(UrgentOut, "log", "The plant tripped %s ago%s and no unit runs", Span(n.At.Sub(trip.Time)), because(trip.Cause))
+	case n.Stopped:
+		add(UrgentNear, "log", "No unit runs")
+	case trip != nil && n.At.Sub(trip.Time) <= tripRemembers:
+		add(UrgentNote, "log", "The plant tripped %s ago%s; it has been started again", Span(n.At.Sub(trip.Time)), because(trip.Cause))
+	}
+}
+
+func lastEvent(events []record.Event, kind record.EventKind) *record.Event {
+	for i := len(events) - 1; i >= 0; i-- {
+		if events[i].Kind == kind {
+			return &events[i]
+		}
+	}
+	return nil
+}
+
+// lastChange is the time of the last start, stop or trip, or t when there is none.
+func lastChange(events []record.Event, t time.Time) time.Time {
+	for i := len(events) - 1; i >= 0; i-- {
+		switch events[i].Kind {
+		case record.Start, record.Stop, record.Trip:
+			return events[i].Time
+		case record.ElementOut, record.ElementIn, record.Alarm, record.Repair, record.NoteEvent:
+		}
+	}
+	return t
+}
+
+func because(cause string) string {
+	if cause == "" {
+		return ""
+	}
+	return " (" + cause + ")"
+}
+
+// readingsAttention tells of every reading out of band or near its edge. A bus that stands is told once, as standing.
+func (a *Assessor) readingsAttention(n *Now, add adder) {
+	system := quantity.System(a.h.Plant.Site.Units)
+	for _, r := range n.Readings {
+		if r.Old {
+			continue
+		}
+		switch r.State {
+		case tolerance.Out:
+			add(UrgentOut, "log", "%s", sentence(r.Judged, system))
+		case tolerance.Near:
+			add(UrgentNear, "log", "%s", sentence(r.Judged, system))
+		case tolerance.In:
+		}
+	}
+	if pw := a.Power(); pw != nil {
+		for _, c := range pw.Cautions {
+			add(UrgentNear, "ballast", "%s", upperFirst(c))
+		}
+	}
+}
+
+func (a *Assessor) ballastAttention(n *Now, add adder) {
+	var dead []string
+	working := a.h.ElementsWorking(a.h.At)
+	for _, e := range a.h.Plant.Ballast.Elements {
+		if !working[e.Name] {
+			dead = append(dead, e.Name)
+		}
+	}
+	if len(dead) > 0 {
+		add(UrgentNear, "ballast", "Ballast %s out of service: %s", plural(len(dead), "element", "elements"), join(dead))
+	}
+	b := n.Ballast
+	if b == nil {
+		return
+	}
+	if b.RemainingKW != nil && *b.RemainingKW < 0 {
+		add(UrgentOut, "ballast", "The ballast takes %.1f kW more than it can: the frequency is not held", -*b.RemainingKW)
+	}
+	if r := b.Rejection; r != nil && r.MarginKW < 0 {
+		add(UrgentOut, "ballast", "If all consumers dropped off now the ballast would lack %.1f kW and the plant would overspeed", -r.MarginKW)
+	}
+	if b.LoadRoomKW != nil && *b.LoadRoomKW < fullShare*value(b.GenerationKW) {
+		add(UrgentNear, "ballast", "Only %.1f kW is left for more load", *b.LoadRoomKW)
+	}
+}
+
+// fullShare is the share of the generation below which the load room is called small. Our own choice.
+const fullShare = 0.05
+
+func value(v *float64) float64 {
+	if v == nil {
+		return 0
+	}
+	return *v
+}
+
+func (a *Assessor) screenAttention(n *Now, add adder) {
+	s := n.Screen
+	if s == nil || s.Seen == nil || (s.LastCleared != nil && s.LastCleared.After(*s.Seen)) {
+		return
+	}
+	ago := Span(n.At.Sub(*s.Seen))
+	clearedSame := s.LastCleared != nil && s.LastCleared.Equal(*s.Seen)
+	switch {
+	case clearedSame:
+	case s.State == "blocked" || s.State == "iced":
+		add(UrgentOut, "round", "The screen was %s %s ago: clear it when it is safe", s.State, ago)
+	case s.State == "partly":
+		add(UrgentDue, "round", "The screen was partly blocked %s ago: clear it on the next round", ago)
+	}
+}
+
+func upkeepSentence(t upkeep.Task, at time.Time) string {
+	text := upperFirst(t.Task)
+	switch {
+	case t.DueHours != nil && *t.DueHours < 0:
+		return fmt.Sprintf("%s: overdue by %.0f running hours", text, -*t.DueHours)
+	case t.DueHours != nil:
+		return fmt.Sprintf("%s: due in %.0f running hours", text, *t.DueHours)
+	case t.DueTime != nil && t.DueTime.Before(at):
+		return fmt.Sprintf("%s: overdue by %s", text, Span(at.Sub(*t.DueTime)))
+	case t.DueTime != nil:
+		return fmt.Sprintf("%s: due in %s", text, Span(t.DueTime.Sub(at)))
+	}
+	return text
+}
+
+// waterAttention tells when the way of running that is in force ends soon.
+func waterAttention(f *water.Facts, running []string) []Attention {
+	var list []Attention
+	for _, w := range f.Ways {
+		if w.Plan != nil || len(w.Run) == 0 || !slices.Equal(w.Run, running) {
+			continue
+		}
+		if w.Outcome != water.RunsOut || w.Hours == nil || w.Hours.P50 == nil {
+			continue
+		}
+		left := time.Duration(*w.Hours.P50 * float64(time.Hour))
+		early := left
+		if w.Hours.P10 != nil {
+			early = time.Duration(*w.Hours.P10 * float64(time.Hour))
+		}
+		with := record.FormatRunning(w.Run)
+		switch {
+		case left <= 0:
+			list = append(list, Attention{UrgentOut, fmt.Sprintf("The pond is at or below the stop level of %.2f m", f.StopLevelM), "water"})
+		case early <= waterSoon:
+			list = append(list, Attention{UrgentOut, fmt.Sprintf("With %s running the pond reaches its stop level in about %s, perhaps %s", with, Span(left), Span(early)), "water"})
+		case early <= waterComing:
+			list = append(list, Attention{UrgentNear, fmt.Sprintf("With %s running the pond reaches its stop level in about %s, perhaps %s", with, Span(left), Span(early)), "water"})
+		}
+	}
+	return list
+}
+
+// sortAttention orders by urgency and keeps the order within one.
+func sortAttention(list []Attention) []Attention {
+	order := map[Urgency]int{UrgentOut: 0, UrgentNear: 1, UrgentDue: 2, UrgentNote: 3}
+	out := append([]Attention{}, list...)
+	slices.SortStableFunc(out, func(x, y Attention) int { return order[x.Urgency] - order[y.Urgency] })
+	return out
+}
+
+// Span says a length of time with as much detail as it deserves: "40 min", "5 h 20 min", "2 days", "11 days".
+func Span(d time.Duration) string {
+	if d < 0 {
+		d = -d
+	}
+	minutes := int(math.Round(d.Minutes()))
+	hours := int(math.Round(d.Hours()))
+	switch {
+	case minutes < 60:
+		return fmt.Sprintf("%d min", minutes)
+	case minutes < 10*60 && minutes%60 != 0:
+		return fmt.Sprintf("%d h %d min", minutes/60, minutes%60)
+	case hours < 48:
+		return fmt.Sprintf("%d h", hours)
+	}
+	days := int(math.Round(d.Hours() / 24))
+	return fmt.Sprintf("%d days", days)
+}
+
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return one
+	}
+	return many
+}
+
+func join(names []string) string {
+	out := ""
+	for i, n := range names {
+		switch {
+		case i == 0:
+		case i == len(names)-1:
+			out += " and "
+		default:
+			out += ", "
+		}
+		out += n
+	}
+	return out
+}
+
+func upperFirst(s string) string {
+	if s == "" || s[0] < 'a' || s[0] > 'z' {
+		return s
+	}
+	return string(s[0]-'a'+'A') + s[1:]
+}

@@ -1,0 +1,89 @@
+package assess
+
+import (
+	"context"
+	"time"
+
+	"example.org/headpond/model/electrical"
+	"example.org/headpond/model/quantity"
+	"example.org/headpond/model/water"
+)
+
+// Ballast answers how much ballast and load room there is, from the last round that holds any reading of power. The error
+// says what is missing.
+func (a *Assessor) Ballast() (*electrical.Facts, error) {
+	p := a.h.Plant
+	if p == nil {
+		return nil, errNoPlant
+	}
+	pw := a.Power()
+	if pw == nil {
+		return nil, errNoRound
+	}
+	in := electrical.Input{
+		Plant: p, At: a.h.At, Volts: pw.Volts, Running: pw.all,
+		Generation: pw.Generation.input(), Load: pw.Load.input(), Dumped: pw.Dumped.input(),
+		Working: a.h.ElementsWorking(a.h.At), WaterC: a.waterC(pw.Round),
+	}
+	if m, err := a.Model(p); err == nil { // without it the settling frequency is left out, which the facts then say
+		in.Model = m
+	}
+	if level, ok := a.level(pw.Round); ok {
+		in.PondLevelM = &level
+	}
+	f, err := electrical.Ballast(in)
+	if err != nil {
+		return nil, err
+	}
+	f.Cautions = append(f.Cautions, pw.Cautions...)
+	return f, nil
+}
+
+// input hands a power to the ballast's sums.
+func (k *KW) input() electrical.Power {
+	if k == nil {
+		return electrical.Power{}
+	}
+	v := k.KW
+	return electrical.Power{KW: &v, From: string(k.From)}
+}
+
+// Draw returns what the plant draws from the pond for the water's forecast: the solver's flow with a clean screen, at the
+// last water temperature. The error says why there is no solver.
+func (a *Assessor) Draw() (water.Draw, error) {
+	m, err := a.Model(a.h.Plant)
+	if err != nil {
+		return nil, err
+	}
+	return m.Draw, nil
+}
+
+// Water answers how long the water lasts.
+func (a *Assessor) Water(ctx context.Context, o water.Options) (*water.Facts, error) {
+	draw, err := a.Draw()
+	if err != nil {
+		return nil, err
+	}
+	return water.Report(ctx, a.h, draw, o)
+}
+
+// PrepareWater reads and filters the log once, for many what-ifs.
+func (a *Assessor) PrepareWater(ctx context.Context) (*water.Model, error) {
+	draw, err := a.Draw()
+	if err != nil {
+		return nil, err
+	}
+	return water.Prepare(ctx, a.h, draw)
+}
+
+// PowerTime is when the readings were taken that the balance rests on; false when there are none.
+func (a *Assessor) PowerTime() (time.Time, bool) {
+	r, ok := a.h.LastWith(powerKeys(a.h.Plant)...)
+	return r.Time, ok && a.h.Plant != nil
+}
+
+// LevelTime is when the pond level was last read.
+func (a *Assessor) LevelTime() (time.Time, bool) {
+	r, ok := a.h.LastWith(quantity.Key(quantity.PondLevelM))
+	return r.Time, ok
+}

@@ -1,0 +1,85 @@
+// Package desk is what the screens ask of the book: it loads, saves and keeps drafts outside the drawing loop, and brings
+// the answers back as messages. No screen opens the book itself.
+package desk
+
+import (
+	"context"
+	"time"
+
+	tea "github.com/charmbracelet/bubbletea"
+
+	"example.org/headpond/logbook"
+	"example.org/headpond/model/assess"
+	"example.org/headpond/model/record"
+	"example.org/headpond/model/water"
+)
+
+// Desk is handed to every screen by value.
+type Desk struct {
+	Book     *logbook.Book
+	Now      func() time.Time
+	Location *time.Location
+	ReadOnly bool // a package opened to be looked at: nothing is saved
+}
+
+// Loaded brings what the book says. It is sent to every screen, at the start and whenever the book has changed.
+type Loaded struct {
+	Version int // rises with each load; answers to older loads are dropped
+	History *record.History
+	Facts   *assess.Now
+	Drafts  map[string]logbook.Draft // forms that were left unfinished, by name
+	Err     error
+}
+
+// Water brings the forecast for a load. It comes later than Loaded, because it takes longer.
+type Water struct {
+	Version int
+	Facts   *water.Facts
+	Err     error
+}
+
+// Saved says that an entry is on disk.
+type Saved struct {
+	ID       string
+	What     string // "round of 07:55"
+	Cautions []string
+}
+
+// Failed says that something could not be done. Nothing was lost: the draft is kept.
+type Failed struct {
+	Doing string // "saving the round"
+	Err   error
+}
+
+// GoTo asks for another screen; Arg is for that screen, for instance the id of an entry that the Log should show.
+type GoTo struct {
+	Screen string
+	Arg    string
+}
+
+// Go returns a command that asks for another screen.
+func Go(screen, arg string) tea.Cmd {
+	return func() tea.Msg { return GoTo{Screen: screen, Arg: arg} }
+}
+
+// Load reads the book and works out what the screens show, except the forecast.
+func (d Desk) Load(ctx context.Context, version int) Loaded {
+	h, err := d.Book.History(ctx, logbook.HistoryOptions{})
+	if err != nil {
+		return Loaded{Version: version, Err: err}
+	}
+	drafts, err := d.Book.Drafts(ctx)
+	if err != nil {
+		return Loaded{Version: version, Err: err}
+	}
+	byName := make(map[string]logbook.Draft, len(drafts))
+	for _, draft := range drafts {
+		byName[draft.Form] = draft
+	}
+	return Loaded{Version: version, History: h, Facts: assess.NowFacts(h), Drafts: byName}
+}
+
+// LoadCmd is Load outside the drawing loop.
+func (d Desk) LoadCmd(ctx context.Context, version int) tea.Cmd {
+	return func() tea.Msg { return d.Load(ctx, version) }
+}
