@@ -23,11 +23,14 @@ type Guard struct {
 	Model tea.Model
 	Save  func(Crash) string
 
-	state *guardState // shared by the copies that bubbletea makes, so that View can report too
+	state *guardState // shared by the copies that bubbletea makes, so that the caller's copy knows as well
 }
 
 // guardState is touched by the program's loop only; commands report by message.
-type guardState struct{ sentence string }
+type guardState struct {
+	sentence string
+	frame    *string // what the last Update drew; nil before the first
+}
 
 // crashed brings a command's panic into the loop.
 type crashed Crash
@@ -65,22 +68,36 @@ func (g Guard) Update(msg tea.Msg) (next tea.Model, cmd tea.Cmd) {
 	}()
 	m, c := g.Model.Update(msg)
 	g.Model = m
+	frame, quit := g.draw()
+	g.state.frame = &frame
+	if quit != nil {
+		return g, quit
+	}
 	return g, guardCmd(c)
 }
 
-// View draws the model, or after a crash the sentence. A panic in View cannot end the program from here; the next message
-// does, and until then the sentence says so.
-func (g Guard) View() (view string) {
-	if g.state.sentence != "" {
+// View gives the frame that Update drew. Update draws it because only Update can end the program when drawing fails; bubbletea
+// asks for one frame a message, so nothing is drawn twice.
+func (g Guard) View() string {
+	switch {
+	case g.state.sentence != "":
 		return g.state.sentence
+	case g.state.frame != nil:
+		return *g.state.frame
 	}
+	frame, _ := g.draw()
+	return frame
+}
+
+// draw draws the model; after a panic it gives the sentence and the command that ends the program.
+func (g Guard) draw() (frame string, quit tea.Cmd) {
 	defer func() {
 		if v := recover(); v != nil {
-			g.fail(Crash{Value: v, Stack: debug.Stack(), In: "View"})
-			view = g.state.sentence
+			quit = g.fail(Crash{Value: v, Stack: debug.Stack(), In: "View"})
+			frame = g.state.sentence
 		}
 	}()
-	return g.Model.View()
+	return g.Model.View(), nil
 }
 
 // fail saves once and ends the program. Save itself may panic, since whatever broke may be what it saves.

@@ -1,0 +1,166 @@
+package form
+
+import (
+	"fmt"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	tea "github.com/charmbracelet/bubbletea"
+
+	"example.org/headpond/tui/ui"
+	"example.org/headpond/tui/ui/text"
+)
+
+// Field is one field with what is typed into it. It is a value: Update returns the changed one.
+type Field struct {
+	Spec
+	line    line
+	verdict Verdict
+	refused string // why the last key or paste changed nothing; "" where there was nothing to refuse
+}
+
+// NewField makes an empty field.
+func NewField(s Spec) Field { return Field{Spec: s} }
+
+// Value returns the text as typed, without the spaces around it.
+func (f Field) Value() string { return strings.TrimSpace(f.line.text) }
+
+// Verdict returns what was last said of the text.
+func (f Field) Verdict() Verdict { return f.verdict }
+
+// SetValue replaces the text, as from a draft, and judges it.
+func (f Field) SetValue(s string) Field {
+	f.line = line{text: s, pos: utf8.RuneCountInString(s)}
+	f.refused = ""
+	return f.judged()
+}
+
+// judged asks for the verdict on the present text.
+func (f Field) judged() Field {
+	f.verdict = Verdict{}
+	if f.Judge != nil && f.Value() != "" {
+		f.verdict = f.Judge(f.Value())
+	}
+	return f
+}
+
+// Takes reports whether a key is text for this field. A field for numbers or words leaves "?" to the help, which no value
+// can contain.
+func (f Field) Takes(key tea.KeyMsg) bool {
+	return ui.Printable(key) && (f.Kind == Text || key.Paste || string(key.Runes) != "?")
+}
+
+// Update applies a key and reports whether the text changed. A key that is refused leaves its reason for View.
+func (f Field) Update(key tea.KeyMsg) (Field, bool) {
+	f.refused = ""
+	if ui.Printable(key) && !f.Takes(key) || key.Alt {
+		return f, false
+	}
+	old := f.line.text
+	switch {
+	case f.Kind == Button:
+		return f, false
+	case key.Paste:
+		f = f.paste(string(key.Runes))
+	case f.Kind == Choice:
+		f = f.choose(key)
+	case f.Kind == Number && f.line.text == "" && string(key.Runes) == "=":
+		f = f.takeLast()
+	default:
+		f.line = f.line.edit(key, f.limit())
+	}
+	if f.line.text == old {
+		return f, false
+	}
+	return f.judged(), true
+}
+
+func (f Field) limit() int {
+	if f.Limit > 0 {
+		return f.Limit
+	}
+	return DefaultLimit
+}
+
+// takeLast fills the field with the last value, which spares typing one that has not changed.
+func (f Field) takeLast() Field {
+	if f.Last == "" {
+		f.refused = "there is no last value to take"
+		return f
+	}
+	return f.SetValue(f.Last)
+}
+
+// paste fills the field from the clipboard, whole or not at all.
+func (f Field) paste(s string) Field {
+	s = strings.Trim(s, " \r\n") // the line end that comes with a copied line
+	if why := oneLine(s); why != "" {
+		f.refused = why
+		return f
+	}
+	if f.Kind == Choice {
+		for _, w := range f.Words {
+			if strings.EqualFold(w, strings.TrimSpace(s)) {
+				return f.SetValue(w)
+			}
+		}
+		f.refused = "not pasted: it is none of " + strings.Join(f.Words, ", ")
+		return f
+	}
+	if n := utf8.RuneCountInString(f.line.text) + utf8.RuneCountInString(s); n > f.limit() {
+		f.refused = fmt.Sprintf("not pasted: it has %d characters, this field takes %d", n, f.limit())
+		return f
+	}
+	f.line = f.line.edit(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune(s)}, f.limit())
+	return f
+}
+
+// choose changes a choice: Space and Right to the next word, Left to the one before, through "not read" between the last and
+// the first; a letter to the next word that begins with it; Backspace and Del to not read.
+func (f Field) choose(key tea.KeyMsg) Field {
+	switch {
+	case key.Type == tea.KeySpace || key.Type == tea.KeyRight:
+		return f.step(1)
+	case key.Type == tea.KeyLeft:
+		return f.step(-1)
+	case key.Type == tea.KeyBackspace || key.Type == tea.KeyDelete:
+		return f.SetValue("")
+	case key.Type == tea.KeyRunes && string(key.Runes) == "=":
+		return f.takeLast()
+	case key.Type == tea.KeyRunes && len(key.Runes) > 0:
+		return f.byLetter(key.Runes[0])
+	}
+	return f
+}
+
+// index returns the chosen word's place, -1 for none.
+func (f Field) index() int {
+	for i, w := range f.Words {
+		if strings.EqualFold(w, f.Value()) {
+			return i
+		}
+	}
+	return -1
+}
+
+func (f Field) step(by int) Field {
+	n := len(f.Words) + 1 // not read stands before the first
+	i := (f.index() + 1 + by + n) % n
+	if i == 0 {
+		return f.SetValue("")
+	}
+	return f.SetValue(f.Words[i-1])
+}
+
+func (f Field) byLetter(r rune) Field {
+	start := f.index()
+	for i := range f.Words {
+		w := f.Words[(start+1+i+len(f.Words))%len(f.Words)]
+		if first, _ := utf8.DecodeRuneInString(w); unicode.ToLower(first) == unicode.ToLower(r) {
+			return f.SetValue(w)
+		}
+	}
+	f.refused = fmt.Sprintf("no word begins with %s: %s", text.Show(string(r)), strings.Join(f.Words, ", "))
+	return f
+}

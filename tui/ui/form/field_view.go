@@ -1,0 +1,107 @@
+package form
+
+import (
+	"strings"
+
+	"example.org/headpond/tui/ui"
+	"example.org/headpond/tui/ui/text"
+)
+
+// View draws the field in one line of at most w cells: sign, label, box, unit and, where there is room, the remark.
+func (f Field) View(t ui.Theme, w int, focused bool) string {
+	sign, label := "  ", text.Show(f.Label)
+	if focused {
+		sign = t.Glyphs.Select + " "
+	}
+	if f.Kind == Button {
+		return f.button(t, w, focused, sign)
+	}
+	labelW := labelWidth
+	if w < wideEnough {
+		labelW = max(0, min(narrowLabel, w-signWidth-boxWidth))
+	}
+	if focused {
+		label = t.Strong.Render(t.Fit(label, labelW))
+	} else {
+		label = t.Fit(label, labelW)
+	}
+	row := sign + label + f.box(t, max(1, min(f.boxWidth(w), w-signWidth-labelW)), focused)
+	if f.Kind != Text && w >= signWidth+labelW+boxWidth+unitWidth {
+		row += " " + t.Fit(f.Unit, unitWidth-1)
+	}
+	if room := w - text.Width(row) - 1; w >= wideEnough && room > 0 && f.Kind != Text {
+		row += " " + t.Cut(f.Remark(t), room)
+	}
+	return t.Cut(row, w)
+}
+
+// boxWidth is wider for text, which has no unit and no remark beside it.
+func (f Field) boxWidth(w int) int {
+	if f.Kind == Text {
+		return w
+	}
+	return boxWidth
+}
+
+// button draws a field that is pressed.
+func (f Field) button(t ui.Theme, w int, focused bool, sign string) string {
+	name := " " + text.Show(f.Label) + " "
+	if focused {
+		name = t.Selected.Render(name)
+	}
+	row := sign + name
+	if f.Hint != "" {
+		row += " " + text.Show(f.Hint)
+	}
+	return t.Cut(row, w)
+}
+
+// box draws what is typed, or in an empty field the last value in round brackets as a ghost, so that it cannot be taken for a value.
+func (f Field) box(t ui.Theme, w int, focused bool) string {
+	switch {
+	case f.line.text == "" && f.Last != "":
+		ghost := t.Ghost.Render("(" + text.Show(f.Last) + ")")
+		if focused {
+			empty := line{}.view(t, 1, true)
+			return t.Fit(empty+ghost, w)
+		}
+		return t.Fit(" "+ghost, w)
+	case f.Kind == Choice:
+		chosen := line{text: f.line.text}
+		if !focused {
+			return t.Fit(chosen.view(t, w, false), w)
+		}
+		if f.line.text == "" {
+			return t.Fit(line{}.view(t, 1, true), w)
+		}
+		return t.Fit(t.Selected.Render(text.Show(f.line.text)), w)
+	}
+	return f.line.view(t, w, focused)
+}
+
+// Remark returns the words beside the field: why a key was refused, why the text is no value, the judgement, or for an empty
+// field what it was and should be.
+func (f Field) Remark(t ui.Theme) string {
+	switch {
+	case f.refused != "":
+		return t.Near.Render(f.refused)
+	case f.verdict.Err != "":
+		return t.Out.Render("! " + text.Show(f.verdict.Err))
+	case f.Value() != "":
+		return strings.TrimSpace(t.Verdict(f.verdict.State) + "  " + text.Show(f.verdict.Remark))
+	}
+	var parts []string
+	if f.Kind == Choice {
+		parts = append(parts, strings.Join(f.Words, " "))
+	}
+	if f.Last != "" {
+		parts = append(parts, "last "+f.Last)
+	}
+	if f.Expect != "" {
+		parts = append(parts, "expect "+f.Expect)
+	}
+	if f.Hint != "" {
+		parts = append(parts, f.Hint)
+	}
+	return t.Dim.Render(text.Show(strings.Join(parts, ", ")))
+}

@@ -1,0 +1,85 @@
+package form
+
+import (
+	"strings"
+
+	"example.org/headpond/tui/ui"
+	"example.org/headpond/tui/ui/text"
+)
+
+// SetSize sets the form's room.
+func (f Form) SetSize(w, h int) Form { f.w, f.h = max(0, w), max(0, h); return f.reveal() }
+
+// row is one line of a form: a heading or a field.
+type row struct {
+	heading string
+	field   int // -1 for a heading or an empty line
+}
+
+// rows lays the form out: headings with an empty line before each but the first.
+func (f Form) rows() []row {
+	rows := make([]row, 0, len(f.fields)+8)
+	section := ""
+	for i, x := range f.fields {
+		if x.Section != section {
+			if len(rows) > 0 {
+				rows = append(rows, row{field: -1})
+			}
+			rows = append(rows, row{heading: x.Section, field: -1})
+			section = x.Section
+		}
+		rows = append(rows, row{field: i})
+	}
+	return rows
+}
+
+// body is the height of the fields' window: the last line of all is the focused field's whole remark, so that it has its
+// place in a narrow window too and no other line moves for it.
+func (f Form) body() int {
+	if f.h < 4 {
+		return f.h
+	}
+	return f.h - 1
+}
+
+// reveal scrolls so that the focused field is seen, with its heading where it is the first under it.
+func (f Form) reveal() Form {
+	rows := f.rows()
+	for i, r := range rows {
+		if r.field == f.at {
+			first := i
+			if i > 0 && rows[i-1].heading != "" && f.body() > 4 {
+				first = i - 1
+			}
+			f.scroll = f.scroll.Reveal(first, i, len(rows), f.body())
+		}
+	}
+	return f
+}
+
+// View draws the form into its room.
+func (f Form) View(t ui.Theme) string {
+	rows := f.rows()
+	lines := make([]string, len(rows))
+	for i, r := range rows {
+		switch {
+		case r.field >= 0:
+			lines[i] = f.fields[r.field].View(t, f.w, r.field == f.at)
+		case r.heading != "":
+			lines[i] = ui.Section(t, r.heading, "", f.w)
+		}
+	}
+	view := f.scroll.View(t, lines, f.w, f.body())
+	field, ok := f.Focused()
+	if !ok || f.h < 4 {
+		return view
+	}
+	if missing := f.body() - 1 - strings.Count(view, "\n"); missing > 0 {
+		view += strings.Repeat("\n", missing)
+	}
+	remark := text.Show(field.Label)
+	if r := field.Remark(t); r != "" {
+		remark += ": " + r
+	}
+	return view + "\n" + t.Cut(remark, f.w)
+}
