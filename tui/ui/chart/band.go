@@ -1,0 +1,97 @@
+package chart
+
+import (
+	"math"
+	"slices"
+
+	"github.com/NimbleMarkets/ntcharts/canvas"
+)
+
+// band fills the range between two lines, column by column of dots, with both edges drawn so that a sparse filling keeps its
+// shape.
+func (p *plot) band(b Band) {
+	l := layer{dots: p.grid(), style: p.t.Fill, plain: b.Fill.plain(), rank: area}
+	points := b.Points
+	byAt := func(a, b BandPoint) int { return a.At.Compare(b.At) }
+	if !slices.IsSortedFunc(points, byAt) {
+		points = slices.Clone(points)
+		slices.SortStableFunc(points, byAt)
+	}
+	var lowA, highA xy
+	run := 0
+	for _, pt := range points {
+		if !usable(pt.Low) || !usable(pt.High) || !sensible(pt.At) {
+			run = 0
+			continue
+		}
+		var lowB, highB xy
+		lowB.x, lowB.y = p.place(pt.At, math.Min(pt.Low, pt.High))
+		highB.x, highB.y = p.place(pt.At, math.Max(pt.Low, pt.High))
+		if run > 0 {
+			p.fill(l, b.Fill, lowA, lowB, highA, highB)
+			p.segment(l, lowA, lowB)
+			p.segment(l, highA, highB)
+		}
+		lowA, highA = lowB, highB
+		run++
+	}
+	p.layers = append(p.layers, l)
+}
+
+// fill sets the dots between two pieces of line that begin and end at the same times.
+func (p *plot) fill(l layer, f Fill, lowA, lowB, highA, highB xy) {
+	from := int(math.Max(0, math.Ceil(lowA.x)))
+	to := int(math.Min(float64(p.dotW-1), math.Floor(lowB.x)))
+	for x := from; x <= to; x++ {
+		share := 0.0
+		if lowB.x > lowA.x {
+			share = (float64(x) - lowA.x) / (lowB.x - lowA.x)
+		}
+		top := highA.y + share*(highB.y-highA.y)
+		bottom := lowA.y + share*(lowB.y-lowA.y)
+		for y := int(math.Max(0, math.Ceil(top))); y <= int(math.Min(float64(p.dotH-1), math.Floor(bottom))); y++ {
+			if p.t.ASCII || f.has(x, y) {
+				l.dots.Set(canvas.Point{X: x, Y: y})
+			}
+		}
+	}
+}
+
+// has reports whether a filling sets a dot.
+func (f Fill) has(x, y int) bool {
+	switch f {
+	case Light:
+		return x%2 == 0 && y%2 == 0
+	case Medium:
+		return (x+y)%2 == 0
+	case Solid:
+	}
+	return true
+}
+
+// plain is the filling in ASCII.
+func (f Fill) plain() rune {
+	switch f {
+	case Light:
+		return '.'
+	case Medium:
+		return ':'
+	case Solid:
+	}
+	return '#'
+}
+
+// sample is what the legend shows of a filling.
+func (f Fill) sample(ascii bool) string {
+	if ascii {
+		return string(f.plain())
+	}
+	switch f {
+	case Light:
+		return "⠅"
+	case Medium:
+		return "⢕"
+	case Solid:
+	}
+	return "⣿"
+}

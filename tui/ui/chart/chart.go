@@ -1,0 +1,229 @@
+// Package chart draws figures in a terminal: time series with limits, gaps and ranges, bars, and sparklines. Each has a form in
+// plain ASCII, nothing depends on colour, and no value (NaN and infinities included) and no size can upset it.
+package chart
+
+import (
+	"math"
+	"time"
+
+	"example.org/headpond/tui/ui"
+)
+
+// Point is one reading. A NaN or infinite value means that it is missing, which breaks the line.
+type Point struct {
+	At    time.Time
+	Value float64
+}
+
+// Series is a line through readings in time.
+type Series struct {
+	Name   string
+	Points []Point
+	Gap    time.Duration // a longer time between two readings breaks the line; 0 never does
+}
+
+// BandPoint is a range at one time; NaN on either side means that it is missing.
+type BandPoint struct {
+	At        time.Time
+	Low, High float64
+}
+
+// Band is a filled range in time: the fan of a forecast, or one layer of stacked areas.
+type Band struct {
+	Name   string
+	Points []BandPoint
+	Fill   Fill
+}
+
+// Fill tells areas apart without colour.
+type Fill int
+
+// From sparse to solid.
+const (
+	Light Fill = iota
+	Medium
+	Solid
+)
+
+// Limit is a level drawn across the chart with its name and value.
+type Limit struct {
+	Name  string
+	Value float64
+	State ui.State // what it means to pass it; gives the colour only
+}
+
+// Chart is a figure over time. The zero Chart is empty.
+type Chart struct {
+	Series   []Series // the first ui.SeriesCount have marks of their own
+	Bands    []Band   // behind the series, the first at the back
+	Limits   []Limit
+	Unit     string         // of the values
+	From, To time.Time      // the time shown; zero is where the data begins or ends
+	Lo, Hi   float64        // the values shown; equal is what data and limits need
+	Location *time.Location // of the time axis; nil is UTC
+	Now      time.Time      // a vertical line where the past ends; zero is none
+	Cursor   time.Time      // a vertical line with the values there; zero is none
+	Empty    string         // the sentence that stands where there is nothing to draw
+}
+
+// View draws the chart into w by h cells, exactly. Below 12 by 5 cells the axes go, the picture stays.
+func (c Chart) View(t ui.Theme, w, h int) string {
+	if w <= 0 || h <= 0 {
+		return ""
+	}
+	if c.Location == nil {
+		c.Location = time.UTC
+	}
+	from, to, ok := c.window()
+	if !ok {
+		return c.emptyView(t, w, h)
+	}
+	lo, hi := c.levels(from, to)
+	f := newFrame(t, w, h, from, to, lo, hi)
+	p := newPlot(t, f.plotW, f.plotH, f)
+	for _, b := range c.Bands {
+		p.band(b)
+	}
+	for i, s := range c.Series {
+		p.series(i, s, len(c.Series) > 1)
+	}
+	p.merge()
+	for _, l := range c.Limits {
+		p.limit(l, f)
+	}
+	p.vertical(c.Now, from, to)
+	p.vertical(c.Cursor, from, to)
+	return f.join(p, c)
+}
+
+// emptyView puts the sentence in the middle.
+func (c Chart) emptyView(t ui.Theme, w, h int) string {
+	sentence := c.Empty
+	if sentence == "" {
+		sentence = "Nothing to draw yet."
+	}
+	return blank(t, sentence, w, h)
+}
+
+// usable reports whether a value can be drawn. The bound keeps differences finite; no reading comes near it.
+func usable(v float64) bool { return math.Abs(v) < 1e100 }
+
+// sensible reports whether a time is one that a calendar can label.
+func sensible(t time.Time) bool { return !t.IsZero() && t.Year() >= 1 && t.Year() <= 9999 }
+
+// window returns the time shown. ok is false where neither data nor the caller gives one.
+func (c Chart) window() (from, to time.Time, ok bool) {
+	see := func(t time.Time) {
+		if !sensible(t) {
+			return
+		}
+		if from.IsZero() || t.Before(from) {
+			from = t
+		}
+		if to.IsZero() || t.After(to) {
+			to = t
+		}
+	}
+	for _, s := range c.Series {
+		for _, p := range s.Points {
+			if usable(p.Value) {
+				see(p.At)
+			}
+		}
+	}
+	for _, b := range c.Bands {
+		for _, p := range b.Points {
+			if usable(p.Low) && usable(p.High) {
+				see(p.At)
+			}
+		}
+	}
+	data := !from.IsZero()
+	if sensible(c.From) {
+		from = c.From
+	}
+	if sensible(c.To) {
+		to = c.To
+	}
+	if !data && len(c.Limits) == 0 || from.IsZero() || to.IsZero() {
+		return from, to, false
+	}
+	if !to.After(from) {
+		from, to = from.Add(-time.Hour), from.Add(time.Hour)
+	}
+	return from.In(c.Location), to.In(c.Location), true
+}
+
+// levels returns the values shown: the caller's, or those of the data within the time and of the limits, with a little room.
+func (c Chart) levels(from, to time.Time) (lo, hi float64) {
+	if usable(c.Lo) && usable(c.Hi) && c.Lo < c.Hi {
+		return c.Lo, c.Hi
+	}
+	lo, hi = math.Inf(1), math.Inf(-1)
+	see := func(v float64) {
+		if usable(v) {
+			lo, hi = math.Min(lo, v), math.Max(hi, v)
+		}
+	}
+	within := func(t time.Time) bool { return !t.Before(from) && !t.After(to) }
+	for _, s := range c.Series {
+		for _, p := range s.Points {
+			if within(p.At) {
+				see(p.Value)
+			}
+		}
+	}
+	for _, b := range c.Bands {
+		for _, p := range b.Points {
+			if within(p.At) {
+				see(p.Low)
+				see(p.High)
+			}
+		}
+	}
+	for _, l := range c.Limits {
+		see(l.Value)
+	}
+	switch {
+	case lo > hi:
+		return 0, 1
+	case hi-lo <= 1e-9*math.Max(math.Abs(lo), math.Abs(hi)):
+		pad := math.Max(math.Abs(lo)*0.02, 0.5)
+		return lo - pad, hi + pad
+	}
+	pad := (hi - lo) * 0.04
+	return lo - pad, hi + pad
+}
+
+// Times returns the instants that the cursor can stand on: those of all readings within the time shown, in order, each once.
+func (c Chart) Times() []time.Time {
+	from, to, ok := c.window()
+	if !ok {
+		return nil
+	}
+	var all []time.Time
+	for _, s := range c.Series {
+		for _, p := range s.Points {
+			if usable(p.Value) && !p.At.Before(from) && !p.At.After(to) {
+				all = append(all, p.At)
+			}
+		}
+	}
+	return sortedOnce(all)
+}
+
+// Step moves a cursor by so many readings, and stops at the ends. A zero cursor starts at the last reading.
+func (c Chart) Step(cursor time.Time, by int) time.Time {
+	times := c.Times()
+	if len(times) == 0 {
+		return cursor
+	}
+	if cursor.IsZero() {
+		return times[len(times)-1]
+	}
+	at := 0
+	for at < len(times)-1 && times[at].Before(cursor) {
+		at++
+	}
+	return times[max(0, min(at+by, len(times)-1))]
+}
