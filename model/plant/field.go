@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode"
 )
@@ -259,9 +260,9 @@ func (d *decoder) readNumber(t *table, s spec, in span, n *node) (float64, bool)
 		what = n.text + " is no value that can be measured"
 	case in.holds(n.num):
 		return n.num, true
-	case in == share() && n.num > 1 && n.num <= 100:
+	case in == share() && n.num >= 2 && n.num <= 100:
 		what = number(n.num) + " is out of range"
-		expected = fmt.Sprintf("%s if %s per cent is meant: a number %s (%s)", number(n.num/100), number(n.num), s.span, s.what)
+		expected = fmt.Sprintf("%s, if %s per cent is meant: a number %s (%s)", strconv.FormatFloat(n.num/100, 'g', 6, 64), n.text, s.span, s.what)
 	case in != s.span:
 		what = number(n.num) + " is out of range (" + in.String() + ")"
 	default:

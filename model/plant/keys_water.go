@@ -2,7 +2,7 @@ package plant
 
 func pondFields() []field[Pond] {
 	return []field[Pond]{
-		{spec{key: "stage", form: formRows2, columns: []span{anyLevel(), from0(1e10)}, standard: "not surveyed: no volumes and no days left",
+		{spec{key: "stage", form: formRows2, columns: []span{anyLevel(), from0(1e10)}, standard: "neither volumes nor days left can be told",
 			example: "[[-1.60, 8000], [-0.80, 46000], [0.00, 74000], [0.40, 81000]]",
 			what:    "[level m, water surface m2], lowest level first",
 			find:    "Walk or photograph the shore line at several levels, or take contours from a map. Two rows are the least; area is linear between rows."},
@@ -27,7 +27,7 @@ func pondFields() []field[Pond] {
 			func(p *Pond, v value) { p.SeepageLps = v.num }},
 		{spec{key: "evaporation_mm_day", form: formMonths, span: from0(50), standard: "none is reckoned",
 			example: "[0.2, 0.3, 0.8, 1.6, 3.0, 3.9, 4.4, 3.8, 2.5, 1.2, 0.5, 0.2]",
-			what:    "evaporation from open water by month, mm a day", find: "From the nearest weather station's tables of open-water or pan evaporation (pan × 0.7)."},
+			what:    "evaporation from open water by month, mm a day", find: "From the nearest weather station's tables of open-water or pan evaporation (pan x 0.7)."},
 			func(p *Pond, v value) { p.EvaporationMMDay = (*[12]float64)(v.nums) }},
 		{spec{key: "catchment_km2", form: formNumber, span: above0(1e6), example: "2.4", standard: "not known", off: true,
 			what: "land that drains to the pond", find: "From a map with contours."},
@@ -49,17 +49,17 @@ func putStage(p *Pond, v value) {
 
 func intakeFields() []field[Intake] {
 	return []field[Intake]{
-		{spec{key: "centreline_m", form: formNumber, span: anyLevel(), example: "-1.55", standard: "not known: no stop level from submergence",
+		{spec{key: "centreline_m", form: formNumber, span: anyLevel(), example: "-1.55", standard: "no stop level from submergence",
 			what: "centre line of the intake mouth, on the gauge's zero", find: "Tape measure from the gauge's zero down; below it is negative."},
 			func(i *Intake, v value) { i.CentrelineM = &v.num }},
-		{spec{key: "diameter_m", form: formNumber, span: above0(20), example: "0.35", standard: "not known: no stop level from submergence",
+		{spec{key: "diameter_m", form: formNumber, span: above0(20), example: "0.35", standard: "no stop level from submergence",
 			what: "inside diameter of the intake mouth", find: "Tape measure."},
 			func(i *Intake, v value) { i.DiameterM = &v.num }},
-		{spec{key: "screen_m2", form: formNumber, span: above0(10000), example: "1.4", standard: "no screen: no screen loss",
-			what: "gross area of the screen", find: "Tape measure: width × wetted height, holes and metal together."},
+		{spec{key: "screen_m2", form: formNumber, span: above0(10000), example: "1.4", standard: "no screen, and no loss at it",
+			what: "gross area of the screen", find: "Tape measure: width x wetted height, holes and metal together."},
 			func(i *Intake, v value) { i.ScreenM2 = &v.num }},
-		{spec{key: "open_share", form: formNumber, span: share(), example: "0.40", standard: "needed where there is a screen",
-			what: "open area / gross area of the clean screen", find: "From the maker; or holes counted on a hand's breadth × area of a hole / area counted."},
+		{spec{key: "open_share", form: formNumber, span: share(), example: "0.40", standard: "only where there is no screen",
+			what: "open area / gross area of the clean screen", find: "From the maker; or holes counted on a hand's breadth x area of a hole / area counted."},
 			func(i *Intake, v value) { i.OpenShare = v.num }},
 		{spec{key: "hole_mm", form: formNumber, span: above0(1000), example: "2.5", standard: "not known",
 			what: "hole or gap width of the screen", find: "Drill shank or calliper."},

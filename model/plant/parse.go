@@ -25,7 +25,7 @@ func Parse(name string, data []byte) (*Plant, error) {
 	return p, nil
 }
 
-// files holds the tables of a file while they are checked against each other.
+// tables holds the tables of a file while they are checked against each other.
 type tables struct {
 	site, supply, pond, intake, ballast *table
 	bands, penstocks, units             []*table
@@ -150,6 +150,10 @@ func (d *decoder) topLevel(root *node) {
 		expected := "one of the tables " + joinPlain(known)
 		if near := quantity.Nearest(e.name, known); near != "" {
 			expected = near
+			if root.get(near) == nil {
+				// Most likely that table is meant: what stands in it is judged too.
+				root.put(near, e.off, e.val)
+			}
 		} else if home := homeOf(e.name); home != "" {
 			expected = "it below the heading [" + home + "]"
 		}
@@ -163,12 +167,13 @@ func (d *decoder) topLevel(root *node) {
 
 // unknown tells a key that its table does not have.
 func (d *decoder) unknown(t *table, e *entry, names []string) {
-	if e.val.kind == isBroken && len(e.name) > 0 && quantity.Nearest(e.name, names) == "" {
-		return
-	}
 	expected := "one of " + joinPlain(names)
 	if near := quantity.Nearest(e.name, names); near != "" {
 		expected = near
+		if !t.given(near) {
+			// Most likely that key is meant: it is not told to be missing as well.
+			t.node.put(near, e.off, &node{kind: isBroken, off: e.val.off})
+		}
 	} else if home := homeOf(e.name); home != "" {
 		expected = "it in [" + home + "]"
 	}

@@ -32,7 +32,7 @@ func sections() []section {
 		{name: "unit", list: true, intro: "A set: machine and generator; one [[unit]] for each.", specs: specs(unitFields())},
 		{name: "ballast", intro: "The load controller, which diverts what the consumers do not take.", specs: specs(ballastFields())},
 		{name: "ballast.element", list: true, intro: "A ballast heater; one [[ballast.element]] for each.", specs: specs(elementFields())},
-		{name: "load", list: true, intro: "A consumer that is switched by hand; one [[load]] for each. They are asked for when there is power to spare.", specs: specs(loadFields())},
+		{name: "load", list: true, intro: "A consumer that is switched by hand; one [[load]] for each. Ballast says which of them still fit.", specs: specs(loadFields())},
 		{name: "gauge", intro: "The smallest division that can be read on each gauge; half of it is taken as the reading error.\nAny numeric column of the log may stand here; with its id for one unit's own gauge, in quotes: \"A.volts\" = 2", specs: gaugeSpecs()},
 		{name: "upkeep", list: true, intro: "A task that comes round; one [[upkeep]] for each.", specs: specs(taskFields())},
 		{name: "money", off: true, intro: "What the energy is worth.", specs: specs(moneyFields())},

@@ -133,7 +133,7 @@ func (b *builder) resume(start, off int) int {
 }
 
 var (
-	decimalComma = regexp.MustCompile(`^[+-]?[0-9]+,[0-9]+[ \t]*(#.*)?$`)
+	decimalComma = regexp.MustCompile(`^([+-]?[0-9]+),([0-9]+)[ \t]*(#.*)?$`)
 	numberUnit   = regexp.MustCompile(`^([+-]?[0-9][0-9_.]*)[ \t]*([^0-9\s.,#\]}_+-][^\s#,]*)[ \t]*(#.*)?$`)
 	leadingZero  = regexp.MustCompile(`^[+-]?0[0-9]`)
 	barePoint    = regexp.MustCompile(`^[+-]?(\.[0-9]+|[0-9]+\.)([ \t#,\]]|$)`)
@@ -149,7 +149,7 @@ func (b *builder) slipWords(start, off int, message string) (what, expected stri
 	switch {
 	case strings.Contains(message, "UTF-8"):
 		return "a letter that is not UTF-8", "the file saved as UTF-8"
-	case strings.HasPrefix(trimmed, "#"):
+	case strings.Contains(message, "in comment"):
 		return "a control character in a comment", "letters, digits and signs only"
 	case headerLine.MatchString(line):
 		return "the heading " + quote(trimmed) + " is not well formed", "[name] for one table, or [[name]] for each of several"
@@ -173,7 +173,8 @@ func valueWords(value, message string) (what, expected string) {
 	case strings.ContainsAny(value[:min(3, len(value))], "\u201c\u201d\u201e\u00ab"):
 		return "curly quotation marks", `straight ones, as in name = "Tern Hollow"`
 	case decimalComma.MatchString(value):
-		return "a decimal comma", "a decimal point, such as 0.5"
+		m := decimalComma.FindStringSubmatch(value)
+		return "a decimal comma", "a decimal point: " + m[1] + "." + m[2]
 	case barePoint.MatchString(value):
 		return "a decimal point without a digit on both sides", "a number such as 0.5 or 5.0"
 	case leadingZero.MatchString(value):

@@ -92,6 +92,7 @@ type builder struct {
 	root *node
 	cur  *node  // the table that keys go to
 	path string // of cur, for messages
+	key  string // of the value that is being read, for messages
 }
 
 // part is one part of a dotted key.
@@ -115,6 +116,14 @@ func pathText(ps []part) string {
 		names[i] = keyText(p.name)
 	}
 	return strings.Join(names, ".")
+}
+
+// under joins a table's path and a key of it.
+func under(path string, ps []part) string {
+	if path == "" {
+		return pathText(ps)
+	}
+	return path + "." + pathText(ps)
 }
 
 // header enters a [table] or [[list]].
@@ -189,6 +198,7 @@ func (b *builder) keyValue(into *node, n *unstable.Node, base int) (end int) {
 	ps := b.parts(n.Key(), base)
 	raw := n.Raw
 	end = base + int(raw.Offset+raw.Length)
+	b.key = under(b.path, ps)
 	val, _ := b.value(n.Value(), base, b.valueStart(n, base))
 	b.insert(into, ps, val)
 	return end
@@ -204,14 +214,14 @@ func (b *builder) insert(into *node, ps []part, val *node) {
 			next = &node{kind: isTable, off: p.off, dotted: true}
 			at.put(p.name, p.off, next)
 		case next.kind != isTable || !next.dotted:
-			b.add(ps[0].off, pathText(ps[:i+1]), b.twice(at.find(p.name)), "each key once")
+			b.add(ps[0].off, under(b.path, ps[:i+1]), b.twice(at.find(p.name)), "each key once")
 			return
 		}
 		at = next
 	}
 	last := ps[len(ps)-1]
 	if e := at.find(last.name); e != nil {
-		b.add(ps[0].off, pathText(ps), b.twice(e), "each key once")
+		b.add(ps[0].off, under(b.path, ps), b.twice(e), "each key once")
 		return
 	}
 	at.put(last.name, last.off, val)
@@ -259,7 +269,7 @@ func (b *builder) value(n *unstable.Node, base, off int) (*node, int) {
 		text := string(n.Data)
 		v, ok := parseNumber(text)
 		if !ok {
-			b.add(off, "", "the number "+quote(text)+" is too large", "a smaller number")
+			b.add(off, b.key, "the number "+quote(text)+" is too large", "a smaller number")
 			return &node{kind: isBroken, off: off}, end
 		}
 		return &node{kind: isNumber, off: off, text: text, num: v}, end
