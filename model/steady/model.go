@@ -151,3 +151,17 @@ func (m *Model) addScreen(in plant.Intake) error {
 }
 
 func isBad(v float64) bool { return math.IsNaN(v) || math.IsInf(v, 0) }
+
+// BestFlowM3s returns a unit's flow at its best point, m³/s; 0 for an unknown unit.
+func (m *Model) BestFlowM3s(id string) float64 {
+	if i := m.unitIndex(id); i >= 0 {
+		return m.units[i].machine.BestFlowM3s()
+	}
+	return 0
+}
+
+// Measured reports whether a unit is described by a measured table.
+func (m *Model) Measured(id string) bool {
+	i := m.unitIndex(id)
+	return i >= 0 && m.units[i].machine.Measured()
+}
