@@ -93,7 +93,7 @@ func (b *Book) AddRounds(ctx context.Context, rounds []record.Round) (added, alr
 		}
 		return w.finish()
 	})
-	if err != nil {
+	if err = unlessNothing(err); err != nil {
 		return 0, 0, err
 	}
 	return added, already, nil
@@ -131,9 +131,12 @@ func addOne[T any](ctx context.Context, b *Book, a addition, dropDraft, doing st
 			}
 		}
 		s.Entry = value(kept, key, t.loc)
+		if already && dropDraft != "" {
+			return nil // the draft still has to go
+		}
 		return w.finish()
 	})
-	if err != nil {
+	if err = unlessNothing(err); err != nil {
 		return Saved[T]{}, err
 	}
 	return s, nil
@@ -190,7 +193,7 @@ func (w *writer) add(a addition) (key id, already bool, err error) {
 		return id{}, false, err
 	}
 	if w.hadTip {
-		if err := w.t.dropTip(w.b.o.Writer, w.tip.id); err != nil {
+		if err := w.t.dropTip(w.b.o.Writer, w.tip.hash); err != nil {
 			return id{}, false, err
 		}
 	}
@@ -198,22 +201,41 @@ func (w *writer) add(a addition) (key id, already bool, err error) {
 	return key, false, w.t.putTip(w.b.o.Writer, w.tip)
 }
 
-// finish marks the index as up to date with the entries.
+// finish marks the index as up to date with the entries. Where nothing was added it ends the transaction with errNothing, so
+// that nothing is written.
 func (w *writer) finish() error {
 	if !w.changed {
-		return nil
+		return errNothing
 	}
 	return w.t.markIndex()
 }
 
-// insert puts a sealed entry and its rows into the book. The entry must not be there yet.
+// errNothing ends a write transaction that has nothing to write. It never leaves the package.
+var errNothing = errors.New("nothing to write")
+
+func unlessNothing(err error) error {
+	if errors.Is(err, errNothing) {
+		return nil
+	}
+	return err
+}
+
+// insert puts a sealed entry and its rows into the book, in place of another version of the same id where there is one.
 func (t *txn) insert(key id, value []byte, b *body) error {
 	touched := map[id]bool{key: true}
 	if b.Kind == KindAmendment {
-		touched = map[id]bool{id(b.Target): true}
-		if err := t.unindex(touched); err != nil {
+		touched[id(b.Target)] = true
+	}
+	old, err := t.stale(key, touched)
+	if err != nil {
+		return err
+	}
+	if old != nil {
+		if err := t.amends.Delete(old); err != nil {
 			return err
 		}
+	}
+	if b.Kind == KindAmendment {
 		if err := t.amends.Put(append(append([]byte(nil), b.Target...), key[:]...), []byte{}); err != nil {
 			return err
 		}
@@ -225,6 +247,18 @@ func (t *txn) insert(key id, value []byte, b *body) error {
 		return err
 	}
 	return t.reindex(touched)
+}
+
+// stale takes away the rows that a new version of an entry makes wrong. It returns the link of the correction that stood
+// there before, if one did, and adds what that one corrected to touched.
+func (t *txn) stale(key id, touched map[id]bool) (link []byte, err error) {
+	if v := t.get(key); v != nil {
+		if old, err := open(key, v); err == nil && old.Kind == KindAmendment {
+			touched[id(old.Target)] = true
+			link = append(append([]byte(nil), old.Target...), key[:]...)
+		}
+	}
+	return link, t.unindex(touched)
 }
 
 // sameContent returns nil when an entry in the book says the same as the new one, as written or as corrected since.

@@ -75,12 +75,11 @@ func Create(ctx context.Context, path string, o Options) (*Book, error) {
 		return nil, explain(doing, path, err)
 	}
 	b := newBook(path, o)
-	err := writeBeside(path, false, func(temp string) error {
-		return b.with(ctx, temp, modeNew, func(tx *bolt.Tx) error {
-			_, err := newBuckets(tx)
-			return err
-		})
-	})
+	layOut := func(tx *bolt.Tx) error {
+		_, err := newBuckets(tx)
+		return err
+	}
+	err := writeBeside(path, func(temp string) error { return b.with(ctx, temp, modeNew, layOut) }, renameNew)
 	if err != nil {
 		return nil, explain(doing, path, err)
 	}
@@ -120,7 +119,7 @@ func (b *Book) Stamp() (Stamp, error) {
 	if err != nil {
 		return Stamp{}, explain("looking at the logbook", b.path, err)
 	}
-	defer f.Close() //nolint:errcheck // nothing was written
+	defer f.Close()
 	info, err := f.Stat()
 	if err != nil {
 		return Stamp{}, explain("looking at the logbook", b.path, err)

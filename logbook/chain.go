@@ -15,38 +15,52 @@ type tip struct {
 	written stamp
 }
 
-const tipLen = 8 + hashLen + 8 + 4
+// A tip is kept under its writer and hash, which is how a successor names it.
+const tipLen = 8 + idLen + 8 + 4
 
-func tipKey(writer [16]byte, key id) []byte { return append(writer[:], key[:]...) }
+func tipKey(writer [writerLen]byte, hash [hashLen]byte) []byte { return append(writer[:], hash[:]...) }
 
-func (t *txn) putTip(writer [16]byte, h tip) error {
+func (t *txn) putTip(writer [writerLen]byte, h tip) error {
 	v := make([]byte, 0, tipLen)
 	v = binary.BigEndian.AppendUint64(v, h.seq)
-	v = append(v, h.hash[:]...)
+	v = append(v, h.id[:]...)
 	v = binary.BigEndian.AppendUint64(v, uint64(h.written.MS))
 	v = binary.BigEndian.AppendUint32(v, uint32(h.written.OffsetS))
-	return t.heads.Put(tipKey(writer, h.id), v)
+	return t.heads.Put(tipKey(writer, h.hash), v)
 }
 
-func (t *txn) dropTip(writer [16]byte, key id) error { return t.heads.Delete(tipKey(writer, key)) }
+func (t *txn) dropTip(writer [writerLen]byte, hash [hashLen]byte) error {
+	return t.heads.Delete(tipKey(writer, hash))
+}
 
-func readTip(k, v []byte) (writer [16]byte, h tip, ok bool) {
-	if len(k) != writerLen+idLen || len(v) != tipLen {
+func readTip(k, v []byte) (writer [writerLen]byte, h tip, ok bool) {
+	if len(k) != writerLen+hashLen || len(v) != tipLen {
 		return writer, h, false
 	}
-	h.id = id(k[writerLen:])
+	h.hash = [hashLen]byte(k[writerLen:])
 	h.seq = binary.BigEndian.Uint64(v)
-	h.hash = [hashLen]byte(v[8:])
-	h.written.MS = int64(binary.BigEndian.Uint64(v[8+hashLen:]))
-	h.written.OffsetS = int32(binary.BigEndian.Uint32(v[16+hashLen:]))
-	return [16]byte(k), h, true
+	h.id = id(v[8:])
+	h.written.MS = int64(binary.BigEndian.Uint64(v[8+idLen:]))
+	h.written.OffsetS = int32(binary.BigEndian.Uint32(v[16+idLen:]))
+	return [writerLen]byte(k), h, true
+}
+
+// tips returns the last entries of a writer's chains.
+func (t *txn) tips(writer [writerLen]byte) []tip {
+	var list []tip
+	c := t.heads.Cursor()
+	for k, v := c.Seek(writer[:]); bytes.HasPrefix(k, writer[:]); k, v = c.Next() {
+		if _, h, ok := readTip(k, v); ok {
+			list = append(list, h)
+		}
+	}
+	return list
 }
 
 // tipOf returns the tip that the writer's next entry follows: the one with the highest number, then the latest id.
-func (t *txn) tipOf(writer [16]byte) (best tip, found bool) {
-	c := t.heads.Cursor()
-	for k, v := c.Seek(writer[:]); bytes.HasPrefix(k, writer[:]); k, v = c.Next() {
-		if _, h, ok := readTip(k, v); ok && (!found || h.seq >= best.seq) {
+func (t *txn) tipOf(writer [writerLen]byte) (best tip, found bool) {
+	for _, h := range t.tips(writer) {
+		if !found || h.seq > best.seq || h.seq == best.seq && h.id.Compare(best.id) > 0 {
 			best, found = h, true
 		}
 	}

@@ -52,7 +52,7 @@ func (b *Book) Draft(ctx context.Context, form string) (d Draft, ok bool, err er
 			return nil
 		}
 		ok = true
-		d, err = t.readDraft(form, v)
+		d, err = readDraft(form, v, t.loc)
 		return err
 	})
 	return d, ok && err == nil, err
@@ -66,7 +66,7 @@ func (b *Book) Drafts(ctx context.Context) ([]Draft, error) {
 			return nil
 		}
 		return t.drafts.ForEach(func(k, v []byte) error {
-			if d, err := t.readDraft(string(k), v); err == nil {
+			if d, err := readDraft(string(k), v, t.loc); err == nil {
 				list = append(list, d)
 			}
 			return nil
@@ -83,7 +83,7 @@ func (b *Book) DropDraft(ctx context.Context, form string) error {
 	return b.update(ctx, "throwing a draft away", func(t *txn) error { return t.drafts.Delete([]byte(form)) })
 }
 
-func (t *txn) readDraft(form string, v []byte) (Draft, error) {
+func readDraft(form string, v []byte, loc *time.Location) (Draft, error) {
 	if len(v) < draftMinLen || v[0] != draftVersion {
 		return Draft{}, damaged("the draft of "+form, nil)
 	}
@@ -92,7 +92,7 @@ func (t *txn) readDraft(form string, v []byte) (Draft, error) {
 		return Draft{}, damaged("the draft of "+form+": its checksum is wrong", nil)
 	}
 	at := time.UnixMilli(int64(binary.BigEndian.Uint64(v[1:])))
-	return Draft{Form: form, Data: append([]byte{}, v[9:cut]...), SavedAt: at.In(t.loc)}, nil
+	return Draft{Form: form, Data: append([]byte{}, v[9:cut]...), SavedAt: at.In(loc)}, nil
 }
 
 func draftSum(form string, v []byte) uint32 {

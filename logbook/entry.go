@@ -30,6 +30,9 @@ type Entry struct {
 	Amendment *Amendment
 	Revision  *record.Revision // Plant is not parsed
 
+	Corrections []Amendment // filled by Book.Entry alone
+	Twin        bool        // another version of an entry of the same id, kept because a chain goes through it
+
 	Unknown []string // what a newer version wrote and this one cannot show
 	Raw     []byte   // the value's bytes as they are kept
 }

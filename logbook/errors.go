@@ -33,6 +33,8 @@ var (
 	ErrNoSpace = errors.New("there is no space left on the disk")
 	// ErrReadOnly is returned when the file, its folder or its medium may not be written.
 	ErrReadOnly = errors.New("the logbook cannot be written here")
+	// ErrNoFolder is returned when a file is to be written to a folder that is not there.
+	ErrNoFolder = errors.New("there is no such folder")
 	// ErrExists is returned when a file, or an entry of the same id with other content, is there already.
 	ErrExists = errors.New("it exists already")
 	// ErrInvalid is returned for an entry that cannot be kept, such as one dated before 1970 or a reading that is no number.
@@ -187,4 +189,13 @@ func damaged(where string, cause error) error {
 // invalid makes the error for an entry that cannot be kept.
 func invalid(what, expected string) error {
 	return &Error{Kind: ErrInvalid, Where: what + ", expected " + expected, Hint: hintUnchanged}
+}
+
+// damageText is what is wrong, without the name of the book and the hint, for a list of damages.
+func damageText(err error) string {
+	var own *Error
+	if errors.As(err, &own) && own.Where != "" {
+		return own.Where
+	}
+	return err.Error()
 }

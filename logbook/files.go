@@ -12,11 +12,14 @@ import (
 // partSuffix marks a file that is not whole yet. One that is left over from a power cut can be deleted.
 const partSuffix = ".part"
 
-// writeBeside lets fill write a new file in the same folder, brings it to the disk and gives it its name: at every moment the
-// name means the old file or the whole new one. Without replace, a file that is there already is ErrExists.
-func writeBeside(path string, replace bool, fill func(temp string) error) (err error) {
+// writeBeside lets fill write a new file in the same folder, brings it to the disk and lets name give it its name: at every
+// moment the name means the old file or the whole new one.
+func writeBeside(path string, fill func(temp string) error, name func(temp, path string) error) (err error) {
 	dir := filepath.Dir(path)
 	f, err := os.CreateTemp(dir, filepath.Base(path)+".*"+partSuffix) // mode 0600
+	if errors.Is(err, fs.ErrNotExist) {
+		return &Error{Kind: ErrNoFolder, Path: path, Hint: hintUnchanged, Err: err}
+	}
 	if err != nil {
 		return err
 	}
@@ -35,12 +38,7 @@ func writeBeside(path string, replace bool, fill func(temp string) error) (err e
 	if err := syncFile(temp); err != nil {
 		return err
 	}
-	if replace {
-		err = os.Rename(temp, path)
-	} else {
-		err = renameNew(temp, path)
-	}
-	if err != nil {
+	if err := name(temp, path); err != nil {
 		return err
 	}
 	return syncFolder(dir)

@@ -74,7 +74,7 @@ func (r *reader) history(h *record.History, o HistoryOptions) error {
 	}
 	h.Rounds = append(h.Rounds, r.rounds(from, end)...)
 	h.Events = r.events(lookBack.since, from, end)
-	r.rows.ascend(KindDone, math.MinInt64, end, func(w row) bool {
+	ascend(r.rows, KindDone, math.MinInt64, end, func(w row) bool {
 		if d, ok := r.done(w.id()); ok {
 			h.Done = append(h.Done, d)
 		}
@@ -145,7 +145,7 @@ func (r *reader) nothingBefore(from int64) bool {
 
 func (r *reader) rounds(from, to int64) []record.Round {
 	var list []record.Round
-	r.rows.ascend(KindRound, from, to, func(w row) bool {
+	ascend(r.rows, KindRound, from, to, func(w row) bool {
 		if round, ok := r.round(w.id()); ok {
 			list = append(list, round)
 		}
@@ -157,7 +157,7 @@ func (r *reader) rounds(from, to int64) []record.Round {
 // events reads all events from since on, and before that those of ballast elements, whose state lasts.
 func (r *reader) events(since, from, to int64) []record.Event {
 	var list []record.Event
-	r.rows.ascend(KindEvent, math.MinInt64, to, func(w row) bool {
+	ascend(r.rows, KindEvent, math.MinInt64, to, func(w row) bool {
 		kind := w.eventKind()
 		if w.ms() < min(since, from) && kind != record.ElementOut && kind != record.ElementIn {
 			return r.going()
@@ -175,7 +175,7 @@ func (r *reader) revisions(end int64) []record.Revision {
 		r.rows = r.t.rows()
 	}
 	var list []record.Revision
-	r.rows.ascend(KindPlant, math.MinInt64, math.MaxInt64, func(w row) bool {
+	ascend(r.rows, KindPlant, math.MinInt64, math.MaxInt64, func(w row) bool {
 		// The first revision also holds for all earlier times.
 		if len(list) > 0 && w.ms() >= end {
 			return false
@@ -261,7 +261,7 @@ func (r *reader) cautions(h *record.History, o HistoryOptions, end int64) []stri
 	}
 	var later int
 	var first int64
-	r.rows.ascend(KindRound, end, math.MaxInt64, func(w row) bool {
+	ascend(r.rows, KindRound, end, math.MaxInt64, func(w row) bool {
 		if later == 0 {
 			first = w.ms()
 		}

@@ -35,35 +35,42 @@ func rowKey(k Kind, ms int64, key id) [rowLen]byte {
 	return r
 }
 
-// rowOf computes an entry's row from its effective values; an amendment and a kind of a newer version have none.
+// rowOf computes the row of an entry of the book.
 func (t *txn) rowOf(key id) (row, bool) {
 	b, err := open(key, t.get(key))
 	if err != nil {
 		return row{}, false
 	}
-	changes := t.amendments(key)
+	return rowFor(key, b, t.amendments(key))
+}
+
+// rowFor computes an entry's row from its values after corrections; an amendment and a kind of a newer version have none.
+// The corrections are written into the body.
+func rowFor(key id, b *body, changes []Amendment) (row, bool) {
+	ms, value := b.Time.MS, []byte{}
 	switch b.Kind {
 	case KindRound:
 		r := b.round(key, nil)
 		applyRound(&r, changes)
-		var flags byte
+		ms, value = r.Time.UnixMilli(), []byte{0}
 		if r.Running != nil {
-			flags |= rowHasRunning
+			value[0] |= rowHasRunning
 		}
-		return row{rowKey(b.Kind, r.Time.UnixMilli(), key), []byte{flags}}, true
 	case KindEvent:
 		e := b.event(key, nil)
 		applyEvent(&e, changes)
-		return row{rowKey(b.Kind, e.Time.UnixMilli(), key), []byte(e.Kind)}, true
+		ms, value = e.Time.UnixMilli(), []byte(e.Kind)
 	case KindDone:
 		d := b.done(key, nil)
 		applyDone(&d, changes)
-		return row{rowKey(b.Kind, d.Time.UnixMilli(), key), []byte{}}, true
+		ms = d.Time.UnixMilli()
 	case KindPlant:
-		return row{rowKey(b.Kind, b.Time.MS, key), []byte{}}, true
 	case KindAmendment:
+		return row{}, false
+	default:
+		return row{}, false
 	}
-	return row{}, false
+	return row{rowKey(b.Kind, ms, key), value}, true
 }
 
 // unindex takes away the rows of entries that are about to be corrected.
@@ -181,10 +188,15 @@ func (t *txn) allRows() []row {
 // scan is a walk over one kind's rows in the order of their time, from the index or, where that is stale and the book
 // may not be written, from rows made for this transaction.
 type scan interface {
-	// ascend calls fn for the rows with from ≤ time < to until it returns false.
-	ascend(k Kind, from, to int64, fn func(row) bool)
+	// between calls fn for the rows with low ≤ key < high until it returns false.
+	between(low, high [rowLen]byte, fn func(row) bool)
 	// descend calls fn for the rows with time < to, the latest first, until it returns false.
 	descend(k Kind, to int64, fn func(row) bool)
+}
+
+// ascend calls fn for the rows with from ≤ time < to until it returns false.
+func ascend(s scan, k Kind, from, to int64, fn func(row) bool) {
+	s.between(rowKey(k, from, id{}), rowKey(k, to, id{}), fn)
 }
 
 // rows chooses how the index is walked.
@@ -208,8 +220,7 @@ func (t *txn) link() map[id][]id {
 
 type bucketScan struct{ b *bolt.Bucket }
 
-func (s bucketScan) ascend(k Kind, from, to int64, fn func(row) bool) {
-	low, high := rowKey(k, from, id{}), rowKey(k, to, id{})
+func (s bucketScan) between(low, high [rowLen]byte, fn func(row) bool) {
 	c := s.b.Cursor()
 	for key, v := c.Seek(low[:]); key != nil && bytes.Compare(key, high[:]) < 0; key, v = c.Next() {
 		if len(key) == rowLen && !fn(row{[rowLen]byte(key), v}) {
@@ -236,13 +247,12 @@ func (s bucketScan) descend(k Kind, to int64, fn func(row) bool) {
 
 type listScan []row
 
-func (s listScan) find(k Kind, ms int64) int {
-	key := rowKey(k, ms, id{})
+func (s listScan) find(key [rowLen]byte) int {
 	return sort.Search(len(s), func(i int) bool { return bytes.Compare(s[i].key[:], key[:]) >= 0 })
 }
 
-func (s listScan) ascend(k Kind, from, to int64, fn func(row) bool) {
-	for i, end := s.find(k, from), s.find(k, to); i < end; i++ {
+func (s listScan) between(low, high [rowLen]byte, fn func(row) bool) {
+	for i, end := s.find(low), s.find(high); i < end; i++ {
 		if !fn(s[i]) {
 			return
 		}
@@ -250,7 +260,7 @@ func (s listScan) ascend(k Kind, from, to int64, fn func(row) bool) {
 }
 
 func (s listScan) descend(k Kind, to int64, fn func(row) bool) {
-	for i := s.find(k, to) - 1; i >= 0 && Kind(s[i].key[0]) == k; i-- {
+	for i := s.find(rowKey(k, to, id{})) - 1; i >= 0 && Kind(s[i].key[0]) == k; i-- {
 		if !fn(s[i]) {
 			return
 		}

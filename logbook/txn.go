@@ -13,7 +13,7 @@ const (
 	bucketBook    = "headpond" // the file's mark and format number
 	bucketEntries = "entries"  // id → value
 	bucketTwins   = "twins"    // id, hash → value: other versions of an entry of the same id
-	bucketHeads   = "heads"    // writer, id → the last entries of each chain
+	bucketHeads   = "heads"    // writer, hash → the last entries of each chain
 	bucketIndex   = "index"    // derived: kind, effective time, id → what is looked for
 	bucketAmends  = "amends"   // derived: target id, amendment id
 	bucketDrafts  = "drafts"   // form → what was typed

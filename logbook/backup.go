@@ -1,0 +1,169 @@
+package logbook
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"runtime"
+
+	bolt "go.etcd.io/bbolt"
+	berrors "go.etcd.io/bbolt/errors"
+)
+
+// Backup copies the book to dst while others may write in it. The copy is what the book was at one moment; it is verified,
+// read back, and only then given its name. A file that is there already is ErrExists unless replace is set. A damaged book is
+// not backed up (ErrDamaged), so that no good copy gives way to a bad one.
+//
+// The book is locked only while it is copied into memory, not while dst, which may be a slow memory stick, is written.
+func (b *Book) Backup(ctx context.Context, dst string, replace bool) (*CheckReport, error) {
+	const doing = "making a backup"
+	if same(b.path, dst) {
+		return nil, &Error{Doing: doing, Path: dst, Kind: ErrExists, Where: "this is the book itself", Hint: hintUnchanged}
+	}
+	if _, err := os.Lstat(dst); err == nil && !replace {
+		return nil, &Error{Doing: doing, Path: dst, Kind: ErrExists, Hint: "name another file, or say that it may be replaced; nothing was changed"}
+	}
+	s, report, err := b.soundSnapshot(ctx, b.path)
+	if err != nil {
+		return nil, explain(doing, b.path, err)
+	}
+	name := renameNew
+	if replace {
+		name = os.Rename
+	}
+	err = writeBeside(dst, func(temp string) error { return writeBack(temp, s.data) }, name)
+	if err != nil {
+		return nil, explain(doing, dst, err)
+	}
+	return report, nil
+}
+
+// soundSnapshot reads and verifies a whole book.
+func (b *Book) soundSnapshot(ctx context.Context, path string) (*snapshot, *CheckReport, error) {
+	s, err := b.takeSnapshot(ctx, path, true)
+	if err != nil {
+		return nil, nil, err
+	}
+	report, err := checkSnapshot(ctx, s, nil)
+	if err != nil {
+		return nil, nil, err
+	}
+	if !report.Sound() {
+		return nil, nil, damaged(fmt.Sprintf("%d damages, the first: %s", len(report.Damaged), report.Damaged[0]), nil)
+	}
+	return s, report, nil
+}
+
+// writeBack fills a file and reads it again, for a stick that lies.
+func writeBack(path string, data []byte) error {
+	if err := os.WriteFile(path, data, 0o600); err != nil {
+		return err
+	}
+	if err := syncFile(path); err != nil {
+		return err
+	}
+	got, err := os.ReadFile(path)
+	if err != nil {
+		return err
+	}
+	if !bytes.Equal(got, data) {
+		return damaged("the copy does not read back as it was written: do not trust this medium", nil)
+	}
+	return nil
+}
+
+// Restored tells what Restore did.
+type Restored struct {
+	Kept   string // where the replaced book is now; "" when there was none
+	Report *CheckReport
+}
+
+// Restore puts a backup in the place of a book. The backup is verified first; a damaged one is refused. The book that was
+// there, damaged or not, is kept beside under a name with the date, and nothing that anyone wrote is deleted. A Headpond that
+// waits to write goes on with the restored book.
+func Restore(ctx context.Context, backup, dst string, o Options) (Restored, error) {
+	const doing = "restoring"
+	b := newBook(dst, o)
+	if same(backup, dst) {
+		return Restored{}, &Error{Doing: doing, Path: dst, Kind: ErrExists, Where: "the backup is the book itself", Hint: hintUnchanged}
+	}
+	s, report, err := b.soundSnapshot(ctx, backup)
+	if err != nil {
+		return Restored{}, explain(doing, backup, err)
+	}
+	if err := os.MkdirAll(filepath.Dir(dst), 0o700); err != nil {
+		return Restored{}, explain(doing, dst, err)
+	}
+	r := Restored{Report: report}
+	name := renameNew
+	if _, err := os.Lstat(dst); err == nil {
+		if r.Kept, err = b.keptName(); err != nil {
+			return Restored{}, explain(doing, dst, err)
+		}
+		name = func(temp, dst string) error { return b.swap(ctx, temp, r.Kept) }
+	}
+	err = writeBeside(dst, func(temp string) error { return writeBack(temp, s.data) }, name)
+	if err != nil {
+		return Restored{}, explain(doing, dst, err)
+	}
+	return r, nil
+}
+
+// swap gives the book's name to a new file and another to the old one, while no one can write in it.
+func (b *Book) swap(ctx context.Context, temp, kept string) error {
+	rename := func() error {
+		// The old file gets its second name first, so that at no moment there is no book. Some file systems, such as those of
+		// memory sticks, know no second names.
+		if os.Link(b.path, kept) != nil {
+			if err := os.Rename(b.path, kept); err != nil {
+				return err
+			}
+		}
+		return os.Rename(temp, b.path)
+	}
+	if runtime.GOOS == "windows" { // which does not rename a file that is open
+		return rename()
+	}
+	held := false
+	err := b.with(ctx, b.path, modeRead, func(*bolt.Tx) error {
+		held = true
+		return rename()
+	})
+	if !held && (errors.Is(err, ErrDamaged) || errors.Is(err, ErrNotABook) || errors.Is(err, berrors.ErrChecksum)) {
+		return rename() // no one can write in a book that does not open
+	}
+	return err
+}
+
+// keptName is the name for a replaced book: with the date, and a number where that is taken.
+func (b *Book) keptName() (string, error) {
+	now, err := b.now()
+	if err != nil {
+		return "", err
+	}
+	base := b.path + ".replaced-" + now.clockTime(b.o.Location).Format("20060102-150405")
+	for name, n := base, 2; ; name, n = fmt.Sprintf("%s-%d", base, n), n+1 {
+		switch _, err := os.Lstat(name); {
+		case errors.Is(err, fs.ErrNotExist):
+			return name, nil
+		case err != nil:
+			return "", err
+		}
+	}
+}
+
+// Reindex makes the derived lists of the book again from its entries. It is needed only where Check says so.
+func (b *Book) Reindex(ctx context.Context) error {
+	return b.update(ctx, "making the index again", (*txn).rebuild)
+}
+
+// same reports whether two names mean one file.
+func same(a, b string) bool {
+	x, errX := os.Stat(a)
+	y, errY := os.Stat(b)
+	return errX == nil && errY == nil && os.SameFile(x, y)
+}

@@ -1,0 +1,206 @@
+package logbook
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+)
+
+// Merge puts every entry of another book into this one. Merging is commutative, associative and idempotent: copies of a book
+// that were merged in any order, any number of times, hold the same entries and read the same. Drafts stay where they are.
+//
+// The other book is not changed. A damaged one is refused whole (ErrDamaged).
+//
+// Two books can hold an entry of the same id with other bytes, when the same file was imported into both. Both versions are
+// kept, since each is a link of a chain; the one written first is the one that is read.
+func (b *Book) Merge(ctx context.Context, other string) (added, already int, err error) {
+	const doing = "merging"
+	list, err := b.foreign(ctx, other)
+	if err != nil {
+		return 0, 0, explain(doing, other, err)
+	}
+	return b.put(ctx, doing, list)
+}
+
+// PutEntries puts entries with their place in their writers' chains into the book, as an export gave them: the bytes are made
+// again from the content, and must give the hash that the entry states, where it states one. It is Merge for another form of
+// book.
+func (b *Book) PutEntries(ctx context.Context, entries []Entry) (added, already int, err error) {
+	const doing = "putting entries in"
+	list := make([]sealed, len(entries))
+	for i, e := range entries {
+		if list[i], err = e.seal(); err != nil {
+			return 0, 0, explain(fmt.Sprintf("%s (number %d)", doing, i+1), b.path, err)
+		}
+	}
+	return b.put(ctx, doing, list)
+}
+
+// seal wraps an exported entry again.
+func (e Entry) seal() (sealed, error) {
+	key, err := parseID(e.ID)
+	if err != nil {
+		return sealed{}, err
+	}
+	value := e.Raw
+	if value == nil {
+		b, err := e.body()
+		if err != nil {
+			return sealed{}, err
+		}
+		if value, err = seal(key, b); err != nil {
+			return sealed{}, err
+		}
+	}
+	b, err := open(key, value)
+	if err != nil {
+		return sealed{}, err
+	}
+	hash := hashOf(key, value)
+	if e.Hash != [hashLen]byte{} && e.Hash != hash {
+		return sealed{}, damaged(fmt.Sprintf("entry %s: its content gives the hash %x, it states %x", key, hash, e.Hash), nil)
+	}
+	return sealed{id: key, b: b, hash: hash, value: value}, nil
+}
+
+// foreign reads all entries of another book.
+func (b *Book) foreign(ctx context.Context, path string) ([]sealed, error) {
+	s, err := b.takeSnapshot(ctx, path, false)
+	if err != nil {
+		return nil, err
+	}
+	c := &checker{ctx: ctx, report: &CheckReport{}}
+	c.pages(s)
+	if _, ok := c.buckets[bucketBook]; !ok && len(c.report.Damaged) <= 1 {
+		return nil, &Error{Kind: ErrNotABook, Where: "the mark of a logbook is missing", Hint: hintUnchanged}
+	}
+	if err := c.entries(); err != nil {
+		return nil, err
+	}
+	if n := len(c.report.Damaged); n > 0 {
+		return nil, damaged(fmt.Sprintf("%d damages, the first: %s", n, c.report.Damaged[0]), nil)
+	}
+	return c.sealed, nil
+}
+
+// put adds foreign entries in one transaction.
+func (b *Book) put(ctx context.Context, doing string, list []sealed) (added, already int, err error) {
+	err = b.update(ctx, doing, func(t *txn) error {
+		added, already = 0, 0
+		var fresh []sealed
+		for i, f := range list {
+			if i%1024 == 0 && ctx.Err() != nil {
+				return ctx.Err()
+			}
+			isNew, put, err := t.merge(f)
+			if err != nil {
+				return err
+			}
+			if isNew {
+				added++
+			} else {
+				already++
+			}
+			if put {
+				fresh = append(fresh, f)
+			}
+		}
+		if len(fresh) == 0 {
+			return errNothing
+		}
+		if err := t.joinChains(fresh); err != nil {
+			return err
+		}
+		return t.markIndex()
+	})
+	if err = unlessNothing(err); err != nil {
+		return 0, 0, err
+	}
+	return added, already, nil
+}
+
+// merge puts one entry in. isNew tells that its id was unknown, put that something was written.
+func (t *txn) merge(f sealed) (isNew, put bool, err error) {
+	old := t.get(f.id)
+	switch {
+	case old == nil:
+		return true, true, t.insert(f.id, f.value, f.b)
+	case bytes.Equal(old, f.value):
+		return false, false, nil
+	}
+	hash := hashOf(f.id, old)
+	if t.twins.Get(twinKey(f.id, f.hash)) != nil {
+		return false, false, nil
+	}
+	// The versions of an entry are a set. Which of them is read depends on the set alone, never on the order of merging.
+	if was, err := open(f.id, old); err == nil && !f.before(was, hash) {
+		if _, err := t.entries.NextSequence(); err != nil {
+			return false, false, err
+		}
+		return false, true, t.twins.Put(twinKey(f.id, f.hash), f.value)
+	}
+	if err := t.twins.Put(twinKey(f.id, hash), append([]byte(nil), old...)); err != nil {
+		return false, false, err
+	}
+	return false, true, t.insert(f.id, f.value, f.b)
+}
+
+// before is the order of versions: what was written first, then the lower hash.
+func (s sealed) before(b *body, hash [hashLen]byte) bool {
+	if s.b.Written.MS != b.Written.MS {
+		return s.b.Written.MS < b.Written.MS
+	}
+	return bytes.Compare(s.hash[:], hash[:]) < 0
+}
+
+func twinKey(key id, hash [hashLen]byte) []byte { return append(key[:], hash[:]...) }
+
+// joinChains brings the list of last entries up to date after foreign entries came in: a last entry that something follows
+// now is taken off, a new one that nothing follows is put on.
+func (t *txn) joinChains(fresh []sealed) error {
+	writers := map[[writerLen]byte]bool{}
+	for _, f := range fresh {
+		writers[f.own().writer] = true
+	}
+	followed := t.followed(writers)
+	for writer := range writers {
+		for _, h := range t.tips(writer) {
+			if followed[link{writer, h.hash}] {
+				if err := t.dropTip(writer, h.hash); err != nil {
+					return err
+				}
+			}
+		}
+	}
+	for _, f := range fresh {
+		if !followed[f.own()] {
+			err := t.putTip(f.own().writer, tip{id: f.id, seq: f.b.Seq, hash: f.hash, written: f.b.Written})
+			if err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// followed collects which entries of some writers another entry names as the one before it.
+func (t *txn) followed(writers map[[writerLen]byte]bool) map[link]bool {
+	var place struct { // the few fields that are needed, for the sake of speed
+		Writer []byte `cbor:"4,keyasint"`
+		Prev   []byte `cbor:"6,keyasint"`
+	}
+	set := map[link]bool{}
+	add := func(k, v []byte) error {
+		_, payload, err := unwrap(id(k), v)
+		if err != nil || lenient.Unmarshal(payload, &place) != nil || len(place.Writer) != writerLen || len(place.Prev) != hashLen {
+			return nil
+		}
+		if w := [writerLen]byte(place.Writer); writers[w] {
+			set[link{w, [hashLen]byte(place.Prev)}] = true
+		}
+		return nil
+	}
+	_ = t.entries.ForEach(add)
+	_ = t.twins.ForEach(add)
+	return set
+}
