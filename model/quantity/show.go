@@ -9,7 +9,7 @@ import (
 func Text(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
 // ownDigits is how many decimals beyond the quantity's own a reading may show. More of them are not a gauge's but a
-// conversion's: 19 psi is 131.000388574 kPa, and shown as 131.
+// conversion's: 19 psi is 131.00038857 kPa, and shown as 131.
 const ownDigits = 2
 
 // Show writes a reading for people: in the system's unit, with the quantity's digits, or with its own where it was read

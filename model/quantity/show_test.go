@@ -22,7 +22,7 @@ func TestShow(t *testing.T) {
 		{PondLevelM, "0.9", Metric, "0.90"},
 		{PondLevelM, "0.905", Metric, "0.905"}, // a gauge read to 5 mm
 		{PondLevelM, "-0.003", Metric, "-0.003"},
-		{PressureKPa, "19 psi", Metric, "131"}, // 131.000388574: the digits of a conversion are not the gauge's
+		{PressureKPa, "19 psi", Metric, "131"}, // 131.00038857: the digits of a conversion are not the gauge's
 		{PressureKPa, "19 psi", US, "19.0"},
 		{PressureKPa, "19.25 psi", US, "19.25"},
 		{PressureKPa, "131", US, "19.0"}, // 18.99994…

@@ -1,9 +1,12 @@
 package record
 
 import (
+	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"example.org/headpond/model/quantity"
 )
@@ -28,31 +31,47 @@ type FieldError struct {
 
 // Error names the column, quotes the text and says what was expected.
 func (e *FieldError) Error() string {
-	if e.Err != nil {
+	var unknown *quantity.KeyError
+	switch {
+	case errors.As(e.Err, &unknown):
+		return unknown.Error() // it names the key itself
+	case e.Err != nil:
 		return fmt.Sprintf("%s: %v", e.Key, e.Err)
+	case e.Text == "":
+		return fmt.Sprintf("%s is missing; expected %s", e.Key, e.Expected)
 	}
-	return fmt.Sprintf("%s: %q is not %s", e.Key, e.Text, e.Expected)
+	return fmt.Sprintf("%s: %v", e.Key, &quantity.ValueError{Typed: e.Text, Expected: e.Expected})
 }
 
 // Unwrap returns the cause.
 func (e *FieldError) Unwrap() error { return e.Err }
 
+// CleanText is a name or a note as it is kept: without space around it, with plain line ends. It must be UTF-8 and at most
+// 4000 characters long; the error is a *FieldError for the key.
+func CleanText(key, text string) (string, error) {
+	if !utf8.ValidString(text) {
+		return "", &FieldError{Key: key, Text: text, Expected: "text in UTF-8"}
+	}
+	if strings.ContainsRune(text, '\r') {
+		text = strings.ReplaceAll(strings.ReplaceAll(text, "\r\n", "\n"), "\r", "\n")
+	}
+	text = strings.TrimSpace(text)
+	if len(text) > maxText && utf8.RuneCountInString(text) > maxText {
+		return "", &FieldError{Key: key, Text: text, Expected: fmt.Sprintf("a text of at most %d characters", maxText)}
+	}
+	return text, nil
+}
+
 // Set writes one column of the round from text: the same reading of a value for the command line, the CSV, the Round
 // screen and a correction. An empty text removes the reading: blank is "not read". bare says what a number without a unit
-// means. The column "time" is not set here, because reading it needs a clock and a zone. The error is a *FieldError.
+// means. The column "time" is not set here, because reading it needs a clock and a zone. The error is a *FieldError, and
+// then the round is unchanged.
 func (r *Round) Set(key, text string, units []string, bare quantity.System) error {
-	text = strings.TrimSpace(text)
-	switch key {
-	case ColBy, ColNote:
-		if len(text) > maxText {
-			return &FieldError{Key: key, Text: text[:40] + "…", Expected: fmt.Sprintf("at most %d characters", maxText)}
-		}
-		if key == ColBy {
-			r.By = text
-		} else {
-			r.Note = text
-		}
-		return nil
+	switch strings.ToLower(strings.TrimSpace(key)) {
+	case ColBy:
+		return setText(&r.By, ColBy, text)
+	case ColNote:
+		return setText(&r.Note, ColNote, text)
 	case ColRunning:
 		running, err := ParseRunning(text, units)
 		if err != nil {
@@ -63,22 +82,36 @@ func (r *Round) Set(key, text string, units []string, bare quantity.System) erro
 	}
 	k, info, err := quantity.ParseKey(key, units)
 	if err != nil {
-		return &FieldError{Key: key, Text: text, Err: err}
+		var unknown *quantity.KeyError
+		if errors.As(err, &unknown) && unknown.Nearest == "" {
+			unknown.Nearest = quantity.Nearest(key, []string{ColTime, ColBy, ColRunning, ColNote})
+		}
+		return &FieldError{Key: key, Text: text, Expected: "a column of a round", Err: err}
 	}
-	return r.setReading(k, info, text, bare)
+	return r.SetReading(k, info, text, bare)
 }
 
-func (r *Round) setReading(k quantity.Key, info quantity.Info, text string, bare quantity.System) error {
-	delete(r.Values, k)
-	delete(r.Words, k)
-	delete(r.Typed, k)
+func setText(field *string, key, text string) error {
+	clean, err := CleanText(key, text)
+	if err == nil {
+		*field = clean
+	}
+	return err
+}
+
+// SetReading is Set for a key that quantity.ParseKey has read, for those who read a whole column of them.
+func (r *Round) SetReading(k quantity.Key, info quantity.Info, text string, bare quantity.System) error {
+	text = strings.TrimSpace(text)
 	if text == "" {
+		delete(r.Values, k)
+		delete(r.Words, k)
+		delete(r.Typed, k)
 		return nil
 	}
 	if !info.Number() {
 		w, err := quantity.ParseWord(info, text)
 		if err != nil {
-			return &FieldError{Key: string(k), Text: text, Err: err}
+			return &FieldError{Key: string(k), Text: text, Expected: info.Expected(bare), Err: err}
 		}
 		if r.Words == nil {
 			r.Words = map[quantity.Key]string{}
@@ -88,12 +121,13 @@ func (r *Round) setReading(k quantity.Key, info quantity.Info, text string, bare
 	}
 	v, err := quantity.ParseValue(info, text, bare)
 	if err != nil {
-		return &FieldError{Key: string(k), Text: text, Err: err}
+		return &FieldError{Key: string(k), Text: text, Expected: info.Expected(bare), Err: err}
 	}
 	if r.Values == nil {
 		r.Values = map[quantity.Key]float64{}
 	}
 	r.Values[k] = v.Kept
+	delete(r.Typed, k)
 	if v.Typed != "" {
 		if r.Typed == nil {
 			r.Typed = map[quantity.Key]string{}
@@ -104,11 +138,11 @@ func (r *Round) setReading(k quantity.Key, info quantity.Info, text string, bare
 }
 
 // Text returns one column in the CSV's form, "" where it was not read. It is the inverse of Set for bare = Metric. The
-// column "time" is RFC 3339 with the round's own offset.
+// column "time" is as TimeText writes it.
 func (r Round) Text(key string) string {
 	switch key {
 	case ColTime:
-		return r.Time.Format(time.RFC3339)
+		return TimeText(r.Time)
 	case ColBy:
 		return r.By
 	case ColNote:
@@ -125,6 +159,15 @@ func (r Round) Text(key string) string {
 	return r.Words[quantity.Key(key)]
 }
 
+// TimeText writes an instant as RFC 3339 to the second, with its own offset. RFC 3339 has no offsets with seconds, which
+// some zones had before 1972; such a one is written to the minute, for the same instant.
+func TimeText(t time.Time) string {
+	if name, offset := t.Zone(); offset%60 != 0 {
+		t = t.In(time.FixedZone(name, offset/60*60))
+	}
+	return t.Format(time.RFC3339)
+}
+
 // ParseRunning reads unit ids joined by "+", or "none". An empty text is "not read" and returns nil. An unknown or
 // repeated id is a *FieldError.
 func ParseRunning(text string, units []string) (*[]string, error) {
@@ -138,8 +181,8 @@ func ParseRunning(text string, units []string) (*[]string, error) {
 	ids := []string{}
 	expected := "none, or unit ids joined by + (this plant has " + strings.Join(units, ", ") + ")"
 	for _, part := range strings.Split(text, "+") {
-		id, ok := matchID(strings.TrimSpace(part), units)
-		if !ok || has(ids, id) {
+		id, ok := quantity.MatchUnit(strings.TrimSpace(part), units)
+		if !ok || slices.Contains(ids, id) {
 			return nil, &FieldError{Key: ColRunning, Text: text, Expected: expected}
 		}
 		ids = append(ids, id)
@@ -153,32 +196,6 @@ func FormatRunning(ids []string) string {
 		return "none"
 	}
 	return strings.Join(ids, "+")
-}
-
-// matchID finds an id as written, or else the only one that differs in letter case alone.
-func matchID(s string, units []string) (string, bool) {
-	found := ""
-	for _, u := range units {
-		if u == s {
-			return u, true
-		}
-		if strings.EqualFold(u, s) {
-			if found != "" {
-				return "", false
-			}
-			found = u
-		}
-	}
-	return found, found != ""
-}
-
-func has(list []string, s string) bool {
-	for _, x := range list {
-		if x == s {
-			return true
-		}
-	}
-	return false
 }
 
 // Columns lists every column of a round of a plant with these units, in the order of the CSV: time, by, running, the

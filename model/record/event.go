@@ -1,95 +1,107 @@
 package record
 
 import (
-	"fmt"
 	"strings"
 
 	"example.org/headpond/model/plant"
 	"example.org/headpond/model/quantity"
 )
 
-// ParseEventKind reads a kind as the command line and the CSV write it.
+// The columns of an event that a round does not have.
+const (
+	ColKind    = "kind"
+	ColUnit    = "unit"
+	ColElement = "element"
+	ColCause   = "cause"
+)
+
+// ParseEventKind reads a kind as the command line and the CSV write it. The error is a *FieldError.
 func ParseEventKind(s string) (EventKind, error) {
+	text := strings.TrimSpace(s)
 	var names []string
 	for _, k := range EventKinds() {
-		if strings.EqualFold(s, string(k)) {
+		if strings.EqualFold(text, string(k)) {
 			return k, nil
 		}
 		names = append(names, string(k))
 	}
-	hint := ""
-	if n := quantity.Nearest(s, names); n != "" {
-		hint = fmt.Sprintf("; did you mean %s?", n)
+	expected := "a kind of event (" + strings.Join(names, ", ") + ")"
+	if n := quantity.Nearest(text, names); n != "" {
+		expected += "; did you mean " + n + "?"
 	}
-	return "", fmt.Errorf("%q is not a kind of event; expected one of %s%s", s, strings.Join(names, ", "), hint)
+	return "", &FieldError{Key: ColKind, Text: s, Expected: expected}
 }
 
 // Set writes one column of the event from text: unit, element, cause, by or note. The column "time" is not set here. The
-// error is a *FieldError.
+// error is a *FieldError, and then the event is unchanged.
 func (e *Event) Set(key, text string, p *plant.Plant) error {
-	text = strings.TrimSpace(text)
-	if len(text) > maxText {
-		return &FieldError{Key: key, Text: text[:40] + "…", Expected: fmt.Sprintf("at most %d characters", maxText)}
-	}
-	switch key {
-	case "unit":
+	switch strings.ToLower(strings.TrimSpace(key)) {
+	case ColUnit:
 		ids, err := ParseRunning(text, p.UnitIDs())
 		if err != nil || (ids != nil && len(*ids) == 0) {
-			return &FieldError{Key: key, Text: text, Expected: "unit ids joined by + (this plant has " + strings.Join(p.UnitIDs(), ", ") + ")"}
+			return &FieldError{Key: ColUnit, Text: text, Expected: "unit ids joined by + (this plant has " + strings.Join(p.UnitIDs(), ", ") + ")"}
 		}
 		e.Units = nil
 		if ids != nil {
 			e.Units = *ids
 		}
-	case "element":
-		if _, ok := p.ElementByName(text); !ok && text != "" {
-			var names []string
-			for _, el := range p.Ballast.Elements {
-				names = append(names, el.Name)
-			}
-			return &FieldError{Key: key, Text: text, Expected: "a ballast element of this plant (" + strings.Join(names, ", ") + ")"}
-		}
-		e.Element = text
-	case "cause":
-		e.Cause = text
+		return nil
+	case ColElement:
+		return e.setElement(strings.TrimSpace(text), p)
+	case ColCause:
+		return setText(&e.Cause, ColCause, text)
 	case ColBy:
-		e.By = text
+		return setText(&e.By, ColBy, text)
 	case ColNote:
-		e.Note = text
-	default:
-		hint := ""
-		if n := quantity.Nearest(key, EventColumns()); n != "" {
-			hint = "; did you mean " + n + "?"
-		}
-		return &FieldError{Key: key, Text: text, Err: fmt.Errorf("is not a key of an event; expected one of %s%s", strings.Join(EventColumns(), ", "), hint)}
+		return setText(&e.Note, ColNote, text)
 	}
+	return &FieldError{Key: key, Text: text, Expected: "a key of an event", Err: &quantity.KeyError{
+		Key: key, Why: "not a key of an event (" + strings.Join(EventColumns(), ", ") + ")", Nearest: quantity.Nearest(key, EventColumns()),
+	}}
+}
+
+// setElement takes a ballast element's name as for a unit id: letter case matters only where two differ in nothing else.
+func (e *Event) setElement(text string, p *plant.Plant) error {
+	if text == "" {
+		e.Element = ""
+		return nil
+	}
+	names := make([]string, len(p.Ballast.Elements))
+	for i, el := range p.Ballast.Elements {
+		names[i] = el.Name
+	}
+	name, ok := quantity.MatchUnit(text, names)
+	if !ok {
+		return &FieldError{Key: ColElement, Text: text, Expected: "a ballast element of this plant (" + strings.Join(names, ", ") + ")"}
+	}
+	e.Element = name
 	return nil
 }
 
 // Text returns one column of the event in the CSV's form.
 func (e Event) Text(key string) string {
 	switch key {
-	case "kind":
+	case ColKind:
 		return string(e.Kind)
-	case "unit":
+	case ColUnit:
 		return strings.Join(e.Units, "+")
-	case "element":
+	case ColElement:
 		return e.Element
-	case "cause":
+	case ColCause:
 		return e.Cause
 	case ColBy:
 		return e.By
 	case ColNote:
 		return e.Note
 	case ColTime:
-		return Round{Time: e.Time}.Text(ColTime)
+		return TimeText(e.Time)
 	}
 	return ""
 }
 
 // EventColumns lists the columns of an event that may be written or corrected.
 func EventColumns() []string {
-	return []string{ColTime, "unit", "element", "cause", ColBy, ColNote}
+	return []string{ColTime, ColUnit, ColElement, ColCause, ColBy, ColNote}
 }
 
 // Check tells what an event of its kind still lacks: a start needs its units, an element event its element.
@@ -97,11 +109,11 @@ func (e Event) Check() error {
 	switch e.Kind {
 	case Start:
 		if len(e.Units) == 0 {
-			return &FieldError{Key: "unit", Expected: "the unit that was started, such as unit=A"}
+			return &FieldError{Key: ColUnit, Expected: "the unit that was started, such as unit=A"}
 		}
 	case ElementOut, ElementIn:
 		if e.Element == "" {
-			return &FieldError{Key: "element", Expected: "the ballast element, such as element=E1"}
+			return &FieldError{Key: ColElement, Expected: "the ballast element, such as element=E1"}
 		}
 	case NoteEvent:
 		if e.Note == "" {
