@@ -50,6 +50,9 @@ func (e *MissingError) Error() string {
 	return fmt.Sprintf("%q does not exist, because the clocks are set forward from %s to %s", e.Text, e.Before.Format("15:04 -07:00"), e.After.Format("15:04 -07:00"))
 }
 
+// maxTyped is longer than any time that a person writes.
+const maxTyped = 80
+
 // Parse reads a typed time. now gives meaning to "now", "-2h", "today" and a clock time alone (which is today's); loc is
 // the plant's zone. A date alone comes back as its local midnight with Form Date.
 //
@@ -60,6 +63,10 @@ func Parse(s string, now time.Time, loc *time.Location) (time.Time, Form, error)
 	bad := func(why string) (time.Time, Form, error) { return time.Time{}, Instant, &Error{Text: s, Why: why} }
 	if text == "" {
 		return bad("nothing was written")
+	}
+	if len(s) > maxTyped {
+		s = s[:maxTyped] + "…" // what the error quotes
+		return bad("it is too long")
 	}
 	if low == "now" {
 		return now, Instant, nil
@@ -234,7 +241,7 @@ func parseClock(s string) (h, m, sec int, ok bool) {
 	n := [3]int{}
 	for i, p := range parts {
 		v, err := strconv.Atoi(p)
-		if err != nil || len(p) > 2 || len(p) == 0 || p[0] == '-' || p[0] == '+' {
+		if err != nil || len(p) > 2 || i > 0 && len(p) < 2 || p[0] == '-' || p[0] == '+' {
 			return 0, 0, 0, false
 		}
 		n[i] = v

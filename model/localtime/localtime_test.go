@@ -2,6 +2,7 @@ package localtime
 
 import (
 	"errors"
+	"strings"
 	"testing"
 	"time"
 	_ "time/tzdata" // the test must not depend on the machine's zone files
@@ -57,7 +58,7 @@ func TestParse(t *testing.T) {
 func TestParseRefuses(t *testing.T) {
 	loc := zone(t, "America/Halifax")
 	now := time.Date(2026, 3, 9, 13, 5, 0, 0, time.UTC)
-	for _, in := range []string{"", "  ", "noon", "25:00", "06:60", "2026-02-30", "2026-13-01 10:00", "-2", "-xh", "--2h", "06:30 today", "1:2:3:4", "-9e9d", "2026-01-05 07:00 08:00"} {
+	for _, in := range []string{"", "  ", "noon", "25:00", "06:60", "2026-02-30", "2026-13-01 10:00", "-2", "-xh", "--2h", "06:30 today", "1:2:3:4", "7:5", "07:5", "07:30:5", "07:", ":30", strings.Repeat("0", 100) + ":00", "-9e9d", "2026-01-05 07:00 08:00"} {
 		_, _, err := Parse(in, now, loc)
 		var bad *Error
 		if !errors.As(err, &bad) {
