@@ -50,16 +50,20 @@ func Place(v float64, in, near Range) State {
 //	├─█▄▄▄▄▄▄▄▄──┤     near    |-#========--|
 //	█ ├──▄▄▄▄▄▄▄▄──┤   out     # |--========--|
 //
-// The heavy part is the inner range, the thin part the near one with its end posts, outside is blank; the tall mark is the value.
-// A value off the scale stands as "<" or ">" at the end. Each part has at least one cell and the mark is always within
-// the part that the value belongs to, so the picture never says other than the word. Without a value (NaN) there is no mark; without a limit on a side the
-// inner range runs to that end. Below 7 cells only the state's word or sign is drawn.
+// The heavy part is the inner range, the thin part the near one with its end posts, outside is blank; the tall mark is the
+// value. A value off the scale stands as "<" or ">" at the end. Each part has at least one cell and the mark is always within
+// the part that the value belongs to, so the picture never says other than the word. Without a value (NaN) there is no mark;
+// without a limit on a side the inner range runs to that end, and without any there is nothing to draw. Below 7 cells only
+// the state's word or sign stands.
 func BandGauge(t Theme, value float64, in, near Range, w int) string {
 	state := Place(value, in, near)
 	if w < minGauge {
 		return t.State(state).Render(t.Fit(shortVerdict(state, w), w))
 	}
 	parts := gaugeParts(in, near, w)
+	if len(parts) == 1 {
+		return strings.Repeat(" ", w)
+	}
 	at, sign := markAt(t, parts, value)
 	var b strings.Builder
 	x := 0

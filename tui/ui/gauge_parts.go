@@ -152,7 +152,7 @@ func weight(p part, innerLen float64) float64 {
 
 // markAt returns the cell of the value's mark and its sign; -1 where there is none.
 func markAt(t Theme, parts []part, v float64) (cell int, sign string) {
-	if math.IsNaN(v) || len(parts) == 1 {
+	if math.IsNaN(v) {
 		return -1, ""
 	}
 	x, scale := 0, scaleOf(parts)

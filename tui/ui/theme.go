@@ -73,14 +73,15 @@ func NewTheme(r *lipgloss.Renderer, ascii bool, bg Background) Theme {
 type colour int
 
 const (
-	own       colour = -1
-	red       colour = 1
-	green     colour = 2
-	yellow    colour = 3
-	blue      colour = 4
-	magenta   colour = 5
-	cyan      colour = 6
-	brightRed colour = 9
+	own           colour = -1
+	red           colour = 1
+	green         colour = 2
+	yellow        colour = 3
+	blue          colour = 4
+	magenta       colour = 5
+	cyan          colour = 6
+	brightRed     colour = 9
+	brightMagenta colour = 13
 )
 
 // palette gives the colours of one background.
@@ -90,11 +91,11 @@ type palette struct {
 }
 
 // paletteFor picks colours by measured contrast (contrast_test.go): yellow, green and cyan cannot be read on white, blue
-// cannot on black, red and magenta can on both. Bright colours other than red are left out: some palettes hold greys there.
+// cannot on black, red and magenta can on both. Bright colours other than red and magenta are left out: some palettes hold greys there.
 func paletteFor(bg Background) palette {
 	switch bg {
 	case DarkBackground:
-		return palette{good: green, near: yellow, out: brightRed, key: cyan, fill: cyan, series: [SeriesCount]colour{own, cyan, yellow, magenta}}
+		return palette{good: green, near: yellow, out: brightRed, key: cyan, fill: cyan, series: [SeriesCount]colour{own, cyan, yellow, brightMagenta}}
 	case LightBackground:
 		return palette{good: own, near: magenta, out: red, key: blue, fill: blue, series: [SeriesCount]colour{own, blue, magenta, red}}
 	case AnyBackground:

@@ -1,6 +1,8 @@
 package form
 
 import (
+	"cmp"
+	"slices"
 	"strings"
 
 	"example.org/headpond/tui/ui"
@@ -56,27 +58,33 @@ func (f Field) button(t ui.Theme, w int, focused bool, sign string) string {
 	return t.Cut(row, w)
 }
 
-// box draws what is typed, or in an empty field the last value in round brackets as a ghost, so that it cannot be taken for a value.
+// box draws what is typed. An empty field shows the last value, or that it is blank, in round brackets, so that neither can
+// be taken for a value.
 func (f Field) box(t ui.Theme, w int, focused bool) string {
 	switch {
-	case f.line.text == "" && f.Last != "":
-		ghost := t.Ghost.Render("(" + text.Show(f.Last) + ")")
+	case f.line.text == "" && f.Kind != Text:
+		ghost := t.Ghost.Render("(" + text.Show(cmp.Or(f.Last, "blank")) + ")")
 		if focused {
 			empty := line{}.view(t, 1, true)
 			return t.Fit(empty+ghost, w)
 		}
 		return t.Fit(" "+ghost, w)
 	case f.Kind == Choice:
-		chosen := line{text: f.line.text}
-		if !focused {
-			return t.Fit(chosen.view(t, w, false), w)
+		if focused {
+			return t.Fit(t.Selected.Render(text.Show(f.line.text)), w)
 		}
-		if f.line.text == "" {
-			return t.Fit(line{}.view(t, 1, true), w)
-		}
-		return t.Fit(t.Selected.Render(text.Show(f.line.text)), w)
+		return f.line.view(t, w, false)
 	}
 	return f.line.view(t, w, focused)
+}
+
+// words lists a choice's words, the chosen one in round brackets.
+func (f Field) words() string {
+	words := slices.Clone(f.Words)
+	if i := f.index(); i >= 0 {
+		words[i] = "(" + words[i] + ")"
+	}
+	return strings.Join(words, " ")
 }
 
 // Remark returns the words beside the field: why a key was refused, why the text is no value, the judgement, or for an empty
@@ -87,12 +95,14 @@ func (f Field) Remark(t ui.Theme) string {
 		return t.Near.Render(f.refused)
 	case f.verdict.Err != "":
 		return t.Out.Render("! " + text.Show(f.verdict.Err))
+	case f.Kind == Choice && f.Value() != "" && f.verdict == Verdict{}:
+		return t.Dim.Render(text.Show(f.words()))
 	case f.Value() != "":
 		return strings.TrimSpace(t.Verdict(f.verdict.State) + "  " + text.Show(f.verdict.Remark))
 	}
 	var parts []string
 	if f.Kind == Choice {
-		parts = append(parts, strings.Join(f.Words, " "))
+		parts = append(parts, f.words())
 	}
 	if f.Last != "" {
 		parts = append(parts, "last "+f.Last)

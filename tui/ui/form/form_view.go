@@ -25,8 +25,9 @@ func (f Form) rows() []row {
 			if len(rows) > 0 {
 				rows = append(rows, row{field: -1})
 			}
-			rows = append(rows, row{heading: x.Section, field: -1})
-			section = x.Section
+			if section = x.Section; section != "" {
+				rows = append(rows, row{heading: section, field: -1})
+			}
 		}
 		rows = append(rows, row{field: i})
 	}
