@@ -127,9 +127,13 @@ func (a *adviser) stop() {
 	if pond.PermitLowM != nil && stop < *pond.PermitLowM {
 		a.say("pond.permit_low_m", fmt.Sprintf("%s m is reached before the stop level of %.2f m", number(*pond.PermitLowM), stop), "")
 	}
-	if pond.CrestM != nil && from == StopFromSubmergence && stop >= *pond.CrestM {
-		a.say("intake.centreline_m", fmt.Sprintf("the intake needs the pond at %.2f m for its submergence, which is not below the spillway's crest at %s m",
-			stop, number(*pond.CrestM)), "Gordon 1970, from memory")
+	if pond.CrestM != nil && stop >= *pond.CrestM {
+		key, source := "pond.stop_level_m", ""
+		if from == StopFromSubmergence {
+			key, source = "intake.centreline_m", "submergence, Gordon 1970, from memory"
+		}
+		a.say(key, fmt.Sprintf("running stops at %.2f m, which is not below the spillway's crest at %s m: the plant runs only while water spills",
+			stop, number(*pond.CrestM)), source)
 	}
 }
 

@@ -92,10 +92,6 @@ func (d *decoder) checkPond(p *Pond, t *table) {
 		d.problem(t, "permit_low_m", fmt.Sprintf("%s is not below permit_high_m = %s", number(*p.PermitLowM), number(*p.PermitHighM)),
 			"the lower of the permit's two levels")
 	}
-	if t.has("stop_level_m", "crest_m") && *p.StopLevelM >= *p.CrestM {
-		d.problem(t, "stop_level_m", fmt.Sprintf("%s is not below crest_m = %s: the plant could never run", number(*p.StopLevelM), number(*p.CrestM)),
-			"a level below the spillway's crest")
-	}
 }
 
 func (d *decoder) checkPenstocks(p *Plant, ts []*table) {

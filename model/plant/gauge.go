@@ -92,8 +92,11 @@ func (d *decoder) gauge(n *node, p *Plant) map[string]float64 {
 	}
 	t := &table{node: n, path: "gauge"}
 	for _, e := range n.entries {
-		if e.val.kind == isTable {
-			d.add(e.off, join("gauge", e.name), "a column of one unit without quotation marks", `"`+e.name+`.volts" = 1, with them`)
+		if d.full() {
+			break
+		}
+		if e.val.dotted {
+			d.add(e.off, join("gauge", e.name), "a column of one unit without quotation marks", quote(e.name+"."+e.val.entries[0].name)+", with them")
 			continue
 		}
 		if what, expected := readingKey(e.name, p.UnitIDs()); what != "" {
@@ -113,6 +116,9 @@ func (d *decoder) gauge(n *node, p *Plant) map[string]float64 {
 func readingKey(key string, units []string) (what, expected string) {
 	if q, ok := quantity.Lookup(quantity.Name(key)); ok && q.Number() {
 		return "", ""
+	}
+	if len(key) > maxQuoted {
+		return quote(key) + " is no reading", "a column of the log such as volts"
 	}
 	k, q, err := quantity.ParseKey(key, units)
 	var wrong *quantity.KeyError

@@ -121,6 +121,9 @@ func list[T any](d *decoder, parent *node, path, name string, fields []field[T],
 	var out []T
 	var ts []*table
 	for i, item := range items {
+		if d.full() {
+			break
+		}
 		itemPath := fmt.Sprintf("%s[%d]", full, i+1)
 		if item.kind != isTable {
 			d.add(item.off, itemPath, "is "+item.kind.String(), "a table that begins with [["+full+"]]")
@@ -140,6 +143,9 @@ func (d *decoder) topLevel(root *node) {
 		known = append(known, s.name)
 	}
 	for _, e := range root.entries {
+		if d.full() {
+			break
+		}
 		if isKnownTable(e.name, known) || e.val.kind == isBroken {
 			continue
 		}
@@ -148,7 +154,7 @@ func (d *decoder) topLevel(root *node) {
 			what = "unknown key outside of any table"
 		}
 		expected := "one of the tables " + joinPlain(known)
-		if near := quantity.Nearest(e.name, known); near != "" {
+		if near := nearest(e.name, known); near != "" {
 			expected = near
 			if root.get(near) == nil {
 				// Most likely that table is meant: what stands in it is judged too.
@@ -168,7 +174,7 @@ func (d *decoder) topLevel(root *node) {
 // unknown tells a key that its table does not have.
 func (d *decoder) unknown(t *table, e *entry, names []string) {
 	expected := "one of " + joinPlain(names)
-	if near := quantity.Nearest(e.name, names); near != "" {
+	if near := nearest(e.name, names); near != "" {
 		expected = near
 		if !t.given(near) {
 			// Most likely that key is meant: it is not told to be missing as well.
@@ -182,4 +188,12 @@ func (d *decoder) unknown(t *table, e *entry, names []string) {
 		at = e.val.off
 	}
 	d.add(at, join(t.path, e.name), "unknown key", expected)
+}
+
+// nearest finds the known name that a person may have meant; a very long name is no slip of one.
+func nearest(name string, known []string) string {
+	if len(name) > maxQuoted {
+		return ""
+	}
+	return quantity.Nearest(name, known)
 }

@@ -63,8 +63,11 @@ type placedProblem struct {
 	Problem
 }
 
+// full reports that no more problems are taken: looking for them can end.
+func (c *collector) full() bool { return len(c.list) > maxProblems }
+
 func (c *collector) add(off int, key, what, expected string) {
-	if len(c.list) > maxProblems {
+	if c.full() {
 		return
 	}
 	c.list = append(c.list, placedProblem{off, Problem{Key: key, What: what, Expected: expected}})

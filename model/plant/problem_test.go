@@ -150,7 +150,6 @@ func TestThingsThatDoNotFitTogether(t *testing.T) {
 		{"stage of one row", "[[-1.60, 8000], [-0.80, 46000], [0.40, 81000]]", "»[[0, 5]]", "pond.stage", "one row only", "at least two"},
 		{"no water at the top", "[0.40, 81000]", "»[0.40, 0]", "pond.stage", "no water surface", "area"},
 		{"permit crossed", "crest_m = 0.10", "permit_low_m = »0.3\npermit_high_m = -0.9", "pond.permit_low_m", "0.3 is not below permit_high_m = -0.9", "lower"},
-		{"stop above the crest", "crest_m = 0.10", "crest_m = 0.10\nstop_level_m = »0.85", "pond.stop_level_m", "could never run", "below"},
 		{"trip volts above nominal", "volts = 240", "volts = 240\ntrip_volts = »[250, 276]", "supply.trip_volts", "[250, 276] does not hold the nominal 240", "one limit below and one above volts = 240"},
 		{"trip hertz below nominal", "hertz = 60", "hertz = 60\ntrip_hertz = »[50, 60]", "supply.trip_hertz", "does not hold the nominal 60", "hertz = 60"},
 		{"trip pair falling", "hertz = 60", "hertz = 60\ntrip_hertz = »[66, 54]", "supply.trip_hertz", "66 is not below 54", "low below high"},
@@ -204,7 +203,7 @@ func TestGauges(t *testing.T) {
 	check(t, []oneProblem{
 		{"unknown column", "[ballast]", "[gauge]\n»vots = 1\n[ballast]", "gauge.vots", "not a reading", "volts"},
 		{"unknown unit", "[ballast]", "[gauge]\n»\"C.volts\" = 1\n[ballast]", `gauge."C.volts"`, "does not have (it has A, B)", "volts"},
-		{"without quotes", "[ballast]", "[gauge]\n»A.volts = 1\n[ballast]", "gauge.A", "without quotation marks", `"A.volts" = 1`},
+		{"without quotes", "[ballast]", "[gauge]\n»A.volts = 1\n[ballast]", "gauge.A", "without quotation marks", `"A.volts", with them`},
 		{"in words", "[ballast]", "[gauge]\n»screen = 1\n[ballast]", "gauge.screen", "read as a word", "number"},
 		{"nothing", "[ballast]", "[gauge]\nvolts = »0\n[ballast]", "gauge.volts", "out of range", "above 0"},
 		{"text", "[ballast]", "[gauge]\nvolts = »\"1\"\n[ballast]", "gauge.volts", "is text", "1 without quotation marks"},

@@ -8,16 +8,17 @@ const templateName = "Example plant"
 // templateHead tells how to fill the file in.
 const templateHead = `# A plant's description for Headpond.
 #
-# EVERY VALUE BELOW IS THAT OF AN INVENTED PLANT AND MUST BE REPLACED by your own, with a tape measure,
-# the name plates and the installer's papers. The comment above a key says what it is and where to find
-# it. Keys marked (required) must stay; any other line may be deleted if you do not know its value, and
-# the comment says what then holds. Check the file with:  headpond plant check FILE
+# EVERY VALUE BELOW IS THAT OF AN INVENTED PLANT AND MUST BE REPLACED by your own, with a tape
+# measure, the name plates and the installer's papers. The comment above a key says what it is and
+# where to find it. Keys marked (required) must stay; any other line may be deleted if you do not
+# know its value, and the comment says what then holds. Check the file with:
+#   headpond plant check FILE
 #
 # A line such as  #key = value  is a key that is not in force; take the # away to use it.
 # Numbers are bare, with a decimal point, in the unit that the key's name ends with: _m metres,
 # _mm millimetres, _lps litres a second, _kw kilowatts, _kva kilovolt-amperes, _kpa kilopascals.
-# Text stands in straight quotation marks. Levels and elevations are metres on the pond's staff gauge;
-# what lies below the gauge's zero is negative.
+# Text stands in straight quotation marks. Levels and elevations are metres on the pond's staff
+# gauge; what lies below the gauge's zero is negative.
 `
 
 // templateWidth is how long a comment line of the starting file may be.
@@ -31,10 +32,10 @@ func Template() []byte {
 	for _, s := range sections() {
 		b.WriteString("\n")
 		for line := range strings.SplitSeq(s.intro, "\n") {
-			comment(&b, line)
+			comment(&b, "#", "#", line)
 		}
 		if s.off {
-			comment(&b, "The whole table may be left out.")
+			comment(&b, "#", "#", "The whole table may be left out.")
 			b.WriteString("#")
 		}
 		b.WriteString(s.heading() + "\n")
@@ -48,14 +49,14 @@ func Template() []byte {
 // templateKey writes one key with its comment: what it is, where to find it, and what holds without it.
 func templateKey(b *strings.Builder, k spec, off bool) {
 	if k.required {
-		comment(b, k.key+": "+k.what+" (required)")
-		comment(b, "  "+k.find)
+		comment(b, "#", "#  ", k.key+": "+k.what+" (required)")
+		comment(b, "#  ", "#  ", k.find)
 	} else {
-		comment(b, k.key+": "+k.what)
-		comment(b, "  "+k.find+" Without it: "+k.standard+".")
+		comment(b, "#", "#  ", k.key+": "+k.what)
+		comment(b, "#  ", "#  ", k.find+" Without it: "+k.standard+".")
 	}
 	if len(k.words) > 0 {
-		comment(b, "  One of "+joinWords(k.words)+".")
+		comment(b, "#  ", "#  ", "One of "+joinWords(k.words)+".")
 	}
 	if off || k.off {
 		b.WriteString("#")
@@ -63,14 +64,13 @@ func templateKey(b *strings.Builder, k spec, off bool) {
 	b.WriteString(k.key + " = " + k.example + "\n")
 }
 
-// comment writes text as comment lines that are not too wide. Blanks in front of the text indent every line.
-func comment(b *strings.Builder, text string) {
-	indent := "#" + text[:len(text)-len(strings.TrimLeft(text, " "))]
-	line := indent
+// comment writes text as comment lines that are not too wide; lines after the first begin with hang.
+func comment(b *strings.Builder, first, hang, text string) {
+	line := first
 	for _, word := range strings.Fields(text) {
-		if line != indent && len(line)+1+len(word) > templateWidth {
+		if len(line) > len(hang) && len(line)+1+len(word) > templateWidth {
 			b.WriteString(line + "\n")
-			line = indent
+			line = hang
 		}
 		line += " " + word
 	}
