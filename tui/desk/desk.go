@@ -27,6 +27,7 @@ type Loaded struct {
 	Version int // rises with each load; answers to older loads are dropped
 	History *record.History
 	Facts   *assess.Now
+	Mark    uint64                   // how many entries the book held just before
 	Drafts  map[string]logbook.Draft // forms that were left unfinished, by name
 	Err     error
 }
@@ -64,6 +65,10 @@ func Go(screen, arg string) tea.Cmd {
 
 // Load reads the book and works out what the screens show, except the forecast.
 func (d Desk) Load(ctx context.Context, version int) Loaded {
+	mark, err := d.Book.Mark(ctx) // before the reading, so that what is added meanwhile is loaded by the next look
+	if err != nil {
+		return Loaded{Version: version, Err: err}
+	}
 	h, err := d.Book.History(ctx, logbook.HistoryOptions{})
 	if err != nil {
 		return Loaded{Version: version, Err: err}
@@ -76,10 +81,20 @@ func (d Desk) Load(ctx context.Context, version int) Loaded {
 	for _, draft := range drafts {
 		byName[draft.Form] = draft
 	}
-	return Loaded{Version: version, History: h, Facts: assess.NowFacts(h), Drafts: byName}
+	return Loaded{Version: version, Mark: mark, History: h, Facts: assess.NowFacts(h), Drafts: byName}
 }
 
 // LoadCmd is Load outside the drawing loop.
 func (d Desk) LoadCmd(ctx context.Context, version int) tea.Cmd {
 	return func() tea.Msg { return d.Load(ctx, version) }
+}
+
+// WaterOf works out the forecast for a history that was loaded already.
+func (d Desk) WaterOf(ctx context.Context, version int, h *record.History) tea.Cmd {
+	return func() tea.Msg { return d.water(ctx, version, h) }
+}
+
+func (d Desk) water(ctx context.Context, version int, h *record.History) Water {
+	f, err := assess.Of(h).Water(ctx, water.Options{Fan: true})
+	return Water{Version: version, Facts: f, Err: err}
 }

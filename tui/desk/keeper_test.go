@@ -1,0 +1,140 @@
+package desk
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"testing"
+
+	tea "github.com/charmbracelet/bubbletea"
+	"pgregory.net/rapid"
+)
+
+// disk is a book whose writes are carried out when the test says so.
+type disk struct {
+	draft  []byte
+	writes int
+	fail   error
+}
+
+func (d *disk) SaveDraft(_ context.Context, _ string, data []byte) error {
+	d.writes++
+	if d.fail == nil {
+		d.draft = data
+	}
+	return d.fail
+}
+
+func (d *disk) DropDraft(context.Context, string) error {
+	d.draft = nil
+	return d.fail
+}
+
+func TestOnlyTheNewestStateWaitsForASlowDisk(t *testing.T) {
+	d := &disk{}
+	k := NewKeeper(d, "round", nil)
+	k, first := k.Put([]byte("2"))
+	for _, s := range []string{"24", "241"} {
+		var cmd tea.Cmd
+		if k, cmd = k.Put([]byte(s)); cmd != nil {
+			t.Fatal("a second write was started beside the first")
+		}
+	}
+	k, second := k.Update(first().(DraftKept))
+	if second == nil {
+		t.Fatal("the newest state is not written")
+	}
+	k, third := k.Update(second().(DraftKept))
+	if string(d.draft) != "241" || d.writes != 2 || third != nil || k.Behind() {
+		t.Errorf("disk has %q after %d writes, behind %v", d.draft, d.writes, k.Behind())
+	}
+}
+
+type saved struct{}
+
+func TestTheEntryIsSavedAfterTheWriteUnderWay(t *testing.T) {
+	d := &disk{}
+	k := NewKeeper(d, "round", nil)
+	k, write := k.Put([]byte("241"))
+	k, _ = k.Put([]byte("2411"))
+	k, now := k.Then(func() tea.Msg { d.draft = nil; return saved{} })
+	if now != nil {
+		t.Fatal("the entry is saved while a draft is being written: the draft would come back")
+	}
+	k, next := k.Update(write().(DraftKept))
+	if next == nil {
+		t.Fatal("the entry is never saved")
+	}
+	if _, ok := next().(saved); !ok {
+		t.Fatal("the waiting draft was written instead of the entry")
+	}
+	if k = k.Dropped(); d.draft != nil || k.Behind() {
+		t.Errorf("draft left on disk: %q, behind %v", d.draft, k.Behind())
+	}
+}
+
+func TestAFailedWriteIsToldAndTriedAgain(t *testing.T) {
+	d := &disk{fail: errors.New("the disk is full")}
+	k := NewKeeper(d, "round", nil)
+	k, cmd := k.Put([]byte("2"))
+	k, again := k.Update(cmd().(DraftKept))
+	if again != nil || k.Err() == nil || !k.Behind() {
+		t.Fatalf("after a failed write: again %v, err %v, behind %v", again != nil, k.Err(), k.Behind())
+	}
+	d.fail = nil
+	k, cmd = k.Put([]byte("24"))
+	k, _ = k.Update(cmd().(DraftKept))
+	if k.Err() != nil || k.Behind() || string(d.draft) != "24" {
+		t.Errorf("err %v, behind %v, disk %q", k.Err(), k.Behind(), d.draft)
+	}
+}
+
+// Whatever the order of keystrokes, answers and clearing, once all answers are in the disk holds the last state.
+func TestTheDiskEndsWithTheLastState(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		d := &disk{}
+		k := NewKeeper(d, "round", nil)
+		var under tea.Cmd
+		var last []byte
+		take := func(cmd tea.Cmd) {
+			if cmd == nil {
+				return
+			}
+			if under != nil {
+				t.Fatal("two writes at once")
+			}
+			under = cmd
+		}
+		answer := func() {
+			msg := under().(DraftKept)
+			under = nil
+			var cmd tea.Cmd
+			k, cmd = k.Update(msg)
+			take(cmd)
+		}
+		for i := range rapid.IntRange(1, 40).Draw(t, "steps") {
+			switch rapid.IntRange(0, 3).Draw(t, "step") {
+			case 0:
+				if under != nil {
+					answer()
+				}
+			case 1:
+				var cmd tea.Cmd
+				last = nil
+				k, cmd = k.Put(nil)
+				take(cmd)
+			default:
+				var cmd tea.Cmd
+				last = []byte(fmt.Sprint(i))
+				k, cmd = k.Put(last)
+				take(cmd)
+			}
+		}
+		for under != nil {
+			answer()
+		}
+		if !same(d.draft, last) || k.Behind() {
+			t.Fatalf("disk has %q, the form %q, behind %v", d.draft, last, k.Behind())
+		}
+	})
+}
