@@ -79,7 +79,7 @@ func one[T any](d *decoder, root *node, name string, required bool, fields []fie
 	n := root.get(name)
 	switch {
 	case n == nil && required:
-		d.add(0, name, "the table ["+name+"] is missing", "it, with "+requiredKeys(fields))
+		d.add(0, name, "the table ["+name+"] is missing", "["+name+"] with "+requiredKeys(fields))
 		fallthrough
 	case n == nil, n.kind == isBroken:
 		return &table{node: &node{kind: isTable}, path: name, good: map[string]bool{}}

@@ -138,7 +138,7 @@ func TestMissingKeysPointToTheirTable(t *testing.T) {
 			"rated_kw = »\"x\"\nbest_flow_lps = 40\nbest_head_m = 13.1\nbest_efficiency = 0.66\ngenerator_efficiency = 0.84", "unit[2].rated_kw", "is text", "a number"},
 		{"open share beside a screen", "[intake]\nscreen_m2 = 1.4\nopen_share = 0.40", "»[intake]\nscreen_m2 = 1.4", "intake.open_share", "missing, though there is a screen", "a number above 0"},
 		{"interval", "[[upkeep]]\ntask = \"grease\"\nevery_hours = 500", "»[[upkeep]]\ntask = \"grease\"", "upkeep[1]", "has no interval", "every_hours or every_days"},
-		{"table", "[site]\nname = \"Tern Hollow\"\ntimezone = \"America/Halifax\"\n", "»", "site", "[site] is missing", "it, with name and timezone"},
+		{"table", "[site]\nname = \"Tern Hollow\"\ntimezone = \"America/Halifax\"\n", "»", "site", "[site] is missing", "[site] with name and timezone"},
 	})
 }
 
