@@ -85,7 +85,7 @@ func (l line) view(t ui.Theme, w int, focused bool) string {
 // oneLine tells why pasted text cannot go into one field; "" where it can.
 func oneLine(s string) string {
 	if strings.ContainsAny(s, "\n\r\t") {
-		return "not pasted: it has several lines or columns, and a paste fills one field only"
+		return "not pasted: several lines or columns, and a paste fills one field only"
 	}
 	return ""
 }

@@ -18,10 +18,7 @@ func (f Field) View(t ui.Theme, w int, focused bool) string {
 	if f.Kind == Button {
 		return f.button(t, w, focused, sign)
 	}
-	labelW := labelWidth
-	if w < wideEnough {
-		labelW = max(0, min(narrowLabel, w-signWidth-boxWidth))
-	}
+	labelW := labelRoom(w)
 	if focused {
 		label = t.Strong.Render(t.Fit(label, labelW))
 	} else {
@@ -31,10 +28,31 @@ func (f Field) View(t ui.Theme, w int, focused bool) string {
 	if f.Kind != Text && w >= signWidth+labelW+boxWidth+unitWidth {
 		row += " " + t.Fit(f.Unit, unitWidth-1)
 	}
-	if room := w - text.Width(row) - 1; w >= wideEnough && room > 0 && f.Kind != Text {
+	switch room := w - text.Width(row) - 1; {
+	case f.Kind == Text:
+	case w >= wideEnough:
 		row += " " + t.Cut(f.Remark(t), room)
+	case room >= 2:
+		row += " " + f.sign(t)
 	}
 	return t.Cut(row, w)
+}
+
+// labelRoom is the label's width: its whole where box, unit and sign have room beside it, else what they leave, and in a very
+// narrow window what the box alone leaves.
+func labelRoom(w int) int {
+	if left := w - signWidth - boxWidth - unitWidth - signWidth - 1; left >= narrowLabel {
+		return min(labelWidth, left)
+	}
+	return max(0, min(narrowLabel, w-signWidth-boxWidth))
+}
+
+// sign is what stays of the remark where it has no room: the judgement's sign, or "?" for a text that is no value.
+func (f Field) sign(t ui.Theme) string {
+	if f.verdict.Err != "" {
+		return t.Out.Render("?")
+	}
+	return t.State(f.verdict.State).Render(f.verdict.State.Sign())
 }
 
 // boxWidth is wider for text, which has no unit and no remark beside it.

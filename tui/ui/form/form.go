@@ -33,7 +33,7 @@ type EventKind int
 const (
 	Ignored EventKind = iota
 	Changed           // the focused field's text changed: keep the draft
-	Moved             // the focus moved, within the line or to another field
+	Moved             // the focus moved to another place or field, or the key is the field's but had nothing to do
 	Refused           // the field shows why
 	Pressed
 )

@@ -16,13 +16,22 @@ type row struct {
 	field   int // -1 for a heading or an empty line
 }
 
-// rows lays the form out: headings with an empty line before each but the first.
+// rows lays the form out: headings with an empty line before each but the first, where the room allows; a form that does not
+// fit goes without the empty lines, to show more of itself.
 func (f Form) rows() []row {
+	rows := f.layout(true)
+	if len(rows) > f.body() {
+		rows = f.layout(false)
+	}
+	return rows
+}
+
+func (f Form) layout(airy bool) []row {
 	rows := make([]row, 0, len(f.fields)+8)
 	section := ""
 	for i, x := range f.fields {
 		if x.Section != section {
-			if len(rows) > 0 {
+			if len(rows) > 0 && (airy || x.Section == "") {
 				rows = append(rows, row{field: -1})
 			}
 			if section = x.Section; section != "" {
