@@ -150,7 +150,9 @@ func (a *Assessor) Expect(o ExpectOptions) (*steady.Expectation, error) {
 	}
 	switch running, ok := a.Running(now); {
 	case o.Running != nil:
-		c.Running = inOrder(a.h.Plant, *o.Running)
+		if c.Running = inOrder(a.h.Plant, *o.Running); len(c.Running) < len(*o.Running) {
+			c.Running = *o.Running // the solver names what it does not know
+		}
 	case ok:
 		c.Running = running
 	default:
