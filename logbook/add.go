@@ -2,6 +2,7 @@ package logbook
 
 import (
 	"context"
+	"crypto/sha256"
 	"errors"
 	"fmt"
 	"reflect"
@@ -197,7 +198,7 @@ func (w *writer) add(a addition) (key id, already bool, err error) {
 			return id{}, false, err
 		}
 	}
-	w.tip, w.hadTip, w.changed = tip{id: key, seq: a.b.Seq, hash: hashOf(key, value), written: w.now}, true, true
+	w.tip, w.hadTip, w.changed = tip{id: key, seq: a.b.Seq, hash: hashOf(key, value)}, true, true
 	return key, false, w.t.putTip(w.b.o.Writer, w.tip)
 }
 
@@ -243,10 +244,18 @@ func (t *txn) insert(key id, value []byte, b *body) error {
 	if err := t.entries.Put(key[:], value); err != nil {
 		return err
 	}
-	if _, err := t.entries.NextSequence(); err != nil {
+	if err := t.count(b); err != nil {
 		return err
 	}
 	return t.reindex(touched)
+}
+
+// count notes that one more value is in the book.
+func (t *txn) count(b *body) error {
+	if _, err := t.entries.NextSequence(); err != nil {
+		return err
+	}
+	return t.noteWriting(b.Written)
 }
 
 // stale takes away the rows that a new version of an entry makes wrong. It returns the link of the correction that stood
@@ -293,4 +302,25 @@ func (b *body) sameContent(o *body) bool {
 		}
 	}
 	return reflect.DeepEqual(x, y)
+}
+
+// DeriveID gives a round without an id one that follows from its time and content alone, so that importing the same rows
+// again, here or into another book, adds nothing. When and by whom it was written down do not count.
+func DeriveID(r record.Round) string {
+	b, err := roundBody(r)
+	if err != nil {
+		return "" // AddRound will say why it cannot be kept
+	}
+	b.Time.OffsetS, b.Writer, b.Prev = 0, []byte{}, []byte{}
+	content, err := encoder.Marshal(b)
+	if err != nil {
+		return ""
+	}
+	var key id
+	if err := key.SetTime(uint64(b.Time.MS)); err != nil {
+		return ""
+	}
+	sum := sha256.Sum256(content)
+	copy(key[6:], sum[:])
+	return key.String()
 }

@@ -1,6 +1,7 @@
 package logbook_test
 
 import (
+	"bytes"
 	"context"
 	"crypto/sha256"
 	"encoding/binary"
@@ -9,6 +10,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -153,5 +155,28 @@ func TestAmendmentAppliesAndKeepsTheOldValue(t *testing.T) {
 	}
 	if _, err := b.Amend(t.Context(), id, map[string]string{"volts": "238"}, "again", "Imke"); !errors.Is(err, logbook.ErrNoChange) {
 		t.Errorf("the same correction again: %v", err)
+	}
+}
+
+// testPlant is the smallest plant that is accepted, with a screen of the given size in square metres.
+func testPlant(t testing.TB, screenM2 string) string {
+	t.Helper()
+	data, err := os.ReadFile("testdata/plant.toml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return strings.Replace(string(data), "screen_m2 = 1.4", "screen_m2 = "+screenM2, 1)
+}
+
+func bytesOf(t testing.TB, path string) []byte {
+	t.Helper()
+	return must(os.ReadFile(path))(t)
+}
+
+// unchanged fails when a file is not to the byte what it was.
+func unchanged(t testing.TB, what string, before []byte, path string) {
+	t.Helper()
+	if !bytes.Equal(before, bytesOf(t, path)) {
+		t.Errorf("%s altered the file", what)
 	}
 }

@@ -9,14 +9,13 @@ import (
 // after two copies of a book that both went on were merged. Tips are kept, not derived: they are what shows that the last
 // entry of a chain was taken away.
 type tip struct {
-	id      id
-	seq     uint64
-	hash    [hashLen]byte
-	written stamp
+	id   id
+	seq  uint64
+	hash [hashLen]byte
 }
 
 // A tip is kept under its writer and hash, which is how a successor names it.
-const tipLen = 8 + idLen + 8 + 4
+const tipLen = 8 + idLen
 
 func tipKey(writer [writerLen]byte, hash [hashLen]byte) []byte { return append(writer[:], hash[:]...) }
 
@@ -24,8 +23,6 @@ func (t *txn) putTip(writer [writerLen]byte, h tip) error {
 	v := make([]byte, 0, tipLen)
 	v = binary.BigEndian.AppendUint64(v, h.seq)
 	v = append(v, h.id[:]...)
-	v = binary.BigEndian.AppendUint64(v, uint64(h.written.MS))
-	v = binary.BigEndian.AppendUint32(v, uint32(h.written.OffsetS))
 	return t.heads.Put(tipKey(writer, h.hash), v)
 }
 
@@ -40,8 +37,6 @@ func readTip(k, v []byte) (writer [writerLen]byte, h tip, ok bool) {
 	h.hash = [hashLen]byte(k[writerLen:])
 	h.seq = binary.BigEndian.Uint64(v)
 	h.id = id(v[8:])
-	h.written.MS = int64(binary.BigEndian.Uint64(v[8+idLen:]))
-	h.written.OffsetS = int32(binary.BigEndian.Uint32(v[16+idLen:]))
 	return [writerLen]byte(k), h, true
 }
 
@@ -67,14 +62,23 @@ func (t *txn) tipOf(writer [writerLen]byte) (best tip, found bool) {
 	return best, found
 }
 
-// latestWriting returns when the last entry was written, by any writer's clock.
+// stampLen is a stamp in fixed form: milliseconds and offset.
+const stampLen = 8 + 4
+
+// latestWriting returns the latest time at which an entry of the book was written, by any writer's clock.
 func (t *txn) latestWriting() stamp {
-	var latest stamp
-	c := t.heads.Cursor()
-	for k, v := c.First(); k != nil; k, v = c.Next() {
-		if _, h, ok := readTip(k, v); ok && h.written.MS > latest.MS {
-			latest = h.written
-		}
+	v := t.book.Get([]byte(keyWritten))
+	if len(v) != stampLen {
+		return stamp{}
 	}
-	return latest
+	return stamp{MS: int64(binary.BigEndian.Uint64(v)), OffsetS: int32(binary.BigEndian.Uint32(v[8:]))}
+}
+
+// noteWriting keeps the latest time of writing, by which a clock that has fallen back is noticed.
+func (t *txn) noteWriting(s stamp) error {
+	if s.MS <= t.latestWriting().MS {
+		return nil
+	}
+	v := binary.BigEndian.AppendUint64(make([]byte, 0, stampLen), uint64(s.MS))
+	return t.book.Put([]byte(keyWritten), binary.BigEndian.AppendUint32(v, uint32(s.OffsetS)))
 }

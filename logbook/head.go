@@ -26,9 +26,11 @@ type head struct {
 	pageSize  int64
 	highWater uint64 // pages below this number are in use or free; the file holds at least so many
 	tx        uint64
+	root      uint64 // page of the bucket of buckets
+	free      uint64 // page of the list of free pages
 }
 
-// checkHead refuses a file that is no book, or that is shorter than its head says.
+// checkHead refuses a file that is no book, or that is shorter than its head says. It needs no lock.
 func checkHead(f *os.File) error {
 	h, err := readHead(f)
 	if err != nil {
@@ -42,6 +44,50 @@ func checkHead(f *os.File) error {
 	if need := int64(h.highWater) * h.pageSize; info.Size() < need {
 		return &Error{Kind: ErrDamaged, Where: fmt.Sprintf("the file has %d bytes, expected at least %d: it was cut short, or not copied to the end",
 			info.Size(), need), Hint: hintCheck}
+	}
+	return nil
+}
+
+// noFreeList stands in the head of a file whose list of free pages is not kept; ours always is.
+const noFreeList = ^uint64(0)
+
+// checkFree refuses a list of free pages that cannot be right. It is looked at, under the lock, before anything is written: a
+// page that is called free by mistake would be written over.
+func checkFree(f io.ReaderAt, h head) error {
+	if h.free == noFreeList {
+		return nil
+	}
+	spoilt := func(format string, args ...any) error {
+		return damaged("the list of free pages: "+fmt.Sprintf(format, args...), nil)
+	}
+	var p [pageHeadLen + 8]byte
+	at := int64(h.free) * h.pageSize
+	if _, err := f.ReadAt(p[:], at); err != nil {
+		return spoilt("it cannot be read: %v", err)
+	}
+	order := binary.NativeEndian
+	if own, kind := order.Uint64(p[0:]), order.Uint16(p[8:]); own != h.free || kind != pageFree {
+		return spoilt("page %d calls itself page %d of kind %#x", h.free, own, kind)
+	}
+	count, skip := uint64(order.Uint16(p[10:])), uint64(0)
+	if count == 0xFFFF { // too many for the field: the first element is the count
+		count, skip = order.Uint64(p[pageHeadLen:]), 8
+	}
+	room := (uint64(order.Uint32(p[12:])) + 1) * uint64(h.pageSize)
+	if count > h.highWater || pageHeadLen+skip+8*count > room {
+		return spoilt("%d pages do not fit", count)
+	}
+	list := make([]byte, 8*count)
+	if _, err := f.ReadAt(list, at+pageHeadLen+int64(skip)); err != nil {
+		return spoilt("it cannot be read: %v", err)
+	}
+	last := uint64(1)
+	for i := range count {
+		n := order.Uint64(list[8*i:])
+		if n <= last || n >= h.highWater {
+			return spoilt("page %d after page %d of %d", n, last, h.highWater)
+		}
+		last = n
 	}
 	return nil
 }
@@ -89,7 +135,8 @@ func readMeta(f io.ReaderAt, at int64) (head, error) {
 	}
 	sum := fnv.New64a()
 	sum.Write(m[:56])
-	h := head{pageSize: int64(order.Uint32(m[8:])), highWater: order.Uint64(m[40:]), tx: order.Uint64(m[48:])}
+	h := head{pageSize: int64(order.Uint32(m[8:])), root: order.Uint64(m[16:]), free: order.Uint64(m[32:]),
+		highWater: order.Uint64(m[40:]), tx: order.Uint64(m[48:])}
 	if sum.Sum64() != order.Uint64(m[56:]) || h.pageSize < minPage || h.pageSize > maxPage || h.highWater > 1<<40 {
 		return head{}, damaged("the head of the file", errSpoilt)
 	}

@@ -134,7 +134,7 @@ func (t *txn) merge(f sealed) (isNew, put bool, err error) {
 	}
 	// The versions of an entry are a set. Which of them is read depends on the set alone, never on the order of merging.
 	if was, err := open(f.id, old); err == nil && !f.before(was, hash) {
-		if _, err := t.entries.NextSequence(); err != nil {
+		if err := t.count(f.b); err != nil {
 			return false, false, err
 		}
 		return false, true, t.twins.Put(twinKey(f.id, f.hash), f.value)
@@ -174,7 +174,7 @@ func (t *txn) joinChains(fresh []sealed) error {
 	}
 	for _, f := range fresh {
 		if !followed[f.own()] {
-			err := t.putTip(f.own().writer, tip{id: f.id, seq: f.b.Seq, hash: f.hash, written: f.b.Written})
+			err := t.putTip(f.own().writer, tip{id: f.id, seq: f.b.Seq, hash: f.hash})
 			if err != nil {
 				return err
 			}

@@ -16,7 +16,6 @@ import (
 type snapshot struct {
 	data   []byte
 	head   head
-	root   uint64
 	seen   []bool // by page number: a page that is reached twice is an error, and keeps the walk from going in circles
 	faults []string
 	read   map[string]rawBucket // once the walk is made
@@ -29,6 +28,7 @@ const (
 	bucketLen    = 16
 	pageBranch   = 0x01
 	pageLeaf     = 0x02
+	pageFree     = 0x10
 	leafIsBucket = 0x01
 	maxDepth     = 32
 	maxFaults    = 100
@@ -95,11 +95,9 @@ func readSnapshot(data []byte) (*snapshot, error) {
 		return nil, err
 	}
 	s := &snapshot{data: data, head: h, seen: make([]bool, min(h.highWater, uint64(len(data))/uint64(h.pageSize)))}
-	at := int64(0)
-	if m, err := readMeta(r, 0); err != nil || m.tx != h.tx {
-		at = h.pageSize
+	if err := checkFree(r, h); err != nil {
+		s.fault("%s", damageText(err))
 	}
-	s.root = binary.NativeEndian.Uint64(data[at+pageHeadLen+16:])
 	return s, nil
 }
 
@@ -117,7 +115,7 @@ func (s *snapshot) buckets() map[string]rawBucket {
 	}
 	s.read = map[string]rawBucket{}
 	var tops []pair
-	s.walk(s.root, 0, func(k, v []byte, isBucket bool) {
+	s.walk(s.head.root, 0, func(k, v []byte, isBucket bool) {
 		if isBucket {
 			tops = append(tops, pair{k, v})
 		}

@@ -162,5 +162,14 @@ func run(db *bolt.DB, path string, file *os.File, m mode, fn func(*bolt.Tx) erro
 	if !os.SameFile(now, locked) {
 		return errReplaced
 	}
+	if m == modeWrite {
+		h, err := readHead(file)
+		if err == nil {
+			err = checkFree(file, h)
+		}
+		if err != nil {
+			return err
+		}
+	}
 	return db.Update(fn)
 }

@@ -21,8 +21,9 @@ const (
 
 // Keys of the book's own bucket, and the numbers they hold.
 const (
-	keyFormat = "format"
-	keyIndex  = "index"
+	keyFormat  = "format"
+	keyIndex   = "index"
+	keyWritten = "written"
 
 	formatVersion = 1
 	indexVersion  = 1
