@@ -10,7 +10,8 @@ import (
 // fate is what became of one member under one course.
 type fate struct {
 	stop, low, high float64 // hours to the stop level, the permit's low and its high level; +Inf where never
-	spills          bool
+	spills          bool    // passed the crest before it ran out
+	refilled        bool    // and had been below it
 	kWh             float64
 }
 
@@ -98,6 +99,7 @@ func (e *ensemble) follow(f *fates, m int, state vec, flow []float64) fate {
 			_, kw := pond.draw.at(b.stage.LevelM((before + v) / 2))
 			got.kWh += kw * share * l.dt / 3600
 			got.spills = got.spills || v > b.crestV
+			got.refilled = got.refilled || v > b.crestV && before <= b.crestV
 		}
 		if wantLow && v <= e.lowV && math.IsInf(got.low, 1) {
 			got.low = l.hours(before, v, e.lowV)

@@ -26,6 +26,7 @@ type nature struct {
 	drawSD         float64 // how well the computed draw is known, as a share
 	drawDays       float64 // and how long an error of it keeps
 	gaugeSD        float64 // added to the reading error: waves, wind set-up, m
+	anything       float64 // share of legs on which the inflow did something else
 	mistyped       float64 // share of levels that are mistyped
 	startSD        float64 // of the log inflow before anything is known
 	leastInflowM3s float64 // below this the inflow counts as none
@@ -35,8 +36,8 @@ type nature struct {
 // what runs off between (Nathan and McMahon 1990, Pilgrim and Cordery 1993, from memory), a rise every fortnight or so,
 // and a machine whose draw is known to a few per cent.
 func priors() nature {
-	return nature{rate: 0.03, rateSD: 0.03, rateDays: 15, wander: 0.04, riseEvery: 12, rise: 0.35, riseSD: 0.4, floodShare: 0.1, quicker: 0.06,
-		drawSD: 0.03, drawDays: 200, gaugeSD: 0.002, mistyped: 0.003, startSD: 1.3, leastInflowM3s: 1e-4}
+	return nature{rate: 0.03, rateSD: 0.03, rateDays: 6, wander: 0.04, riseEvery: 15, rise: 0.35, riseSD: 0.4, floodShare: 0.1, quicker: 0.05,
+		drawSD: 0.03, drawDays: 200, gaugeSD: 0.003, anything: 0.002, mistyped: 0.003, startSD: 1.3, leastInflowM3s: 1e-4}
 }
 
 // moment is what the filter knows just after one sight, with what the smoother needs to walk back.
@@ -53,7 +54,9 @@ type filter struct {
 	n     nature
 	s     *series
 	track []moment
-	last  belief // at now
+	last  belief  // at now
+	usual float64 // log inflow about what the machines draw
+	row   int     // sights set aside one after another
 	logL  float64
 }
 
@@ -66,11 +69,13 @@ func runFilter(b *basin, s *series, n nature) *filter {
 		begin++
 	}
 	first := s.sights[begin]
+	most, _ := b.draws.table(b.plant.UnitIDs()).at(first.levelM)
+	f.usual = math.Log(math.Max(0.5*(most+b.bypass), 10*n.leastInflowM3s))
 	now := f.start(first)
 	f.track = append(f.track, moment{at: first.at, predicted: now, filtered: now})
 	carried := identity()
 	for i := begin + 1; i < len(s.sights); i++ {
-		step := f.hypotheses(now, &s.legs[i], &carried)
+		step := f.leap(now, &s.legs[i], &carried)
 		if s.sights[i].setAside {
 			now = step.collapse()
 			continue
@@ -78,13 +83,15 @@ func runFilter(b *basin, s *series, n nature) *filter {
 		post, pred, ok := f.weigh(step, i)
 		if !ok {
 			s.sights[i].setAside = true
+			f.row++
 			now = pred
 			continue
 		}
+		f.row = 0
 		f.track = append(f.track, moment{at: s.sights[i].at, predicted: pred, filtered: post, f: carried})
 		now, carried = post, identity()
 	}
-	step := f.hypotheses(now, &s.legs[len(s.sights)], &carried)
+	step := f.leap(now, &s.legs[len(s.sights)], &carried)
 	f.last = step.collapse()
 	return f
 }
@@ -100,9 +107,8 @@ func identity() (m mat) {
 // draw.
 func (f *filter) start(x sight) belief {
 	v, err := f.volume(x)
-	most, _ := f.b.draws.table(f.b.plant.UnitIDs()).at(x.levelM)
 	b := belief{n: stateSize}
-	b.mean = vec{v, math.Log(math.Max(0.5*(most+f.b.bypass), 10*f.n.leastInflowM3s)), f.n.rate, 0}
+	b.mean = vec{v, f.usual, f.n.rate, 0}
 	b.cov[iVolume][iVolume] = err
 	b.cov[iInflow][iInflow] = f.n.startSD * f.n.startSD
 	b.cov[iRate][iRate] = f.n.rateSD * f.n.rateSD
@@ -117,19 +123,23 @@ func (f *filter) volume(x sight) (v, variance float64) {
 	return f.b.stage.VolumeM3(x.levelM), sd * sd
 }
 
-// step holds the hypotheses of what the inflow did on a leg: it receded, it rose, it came in flood.
+// hypotheses is how many there are of what the inflow did on a leg: it receded, it rose, it came in flood, or anything at
+// all, which keeps the filter from holding on to what the levels no longer bear out.
+const hypotheses = 4
+
+// step holds the hypotheses after a leg.
 type step struct {
-	beliefs [3]belief
-	shares  [3]float64
+	beliefs [hypotheses]belief
+	shares  [hypotheses]float64
 }
 
 func (s *step) collapse() belief { return blend(s.beliefs[:], s.shares[:]) }
 
-// hypotheses carries a belief through a leg. carried collects the linearised way for the smoother.
-func (f *filter) hypotheses(now belief, l *leg, carried *mat) step {
+// leap carries a belief through a leg under every hypothesis. carried collects the linearised way for the smoother.
+func (f *filter) leap(now belief, l *leg, carried *mat) step {
 	seconds := l.seconds()
 	days := seconds / secondsPerDay
-	s := step{beliefs: [3]belief{now, now, now}, shares: [3]float64{1, 0, 0}}
+	s := step{beliefs: [hypotheses]belief{now, now, now, now}, shares: [hypotheses]float64{1}}
 	if days == 0 {
 		return s
 	}
@@ -137,9 +147,10 @@ func (f *filter) hypotheses(now belief, l *leg, carried *mat) step {
 	if l.lift {
 		every = math.Min(every, 2)
 	}
+	s.shares[3] = f.n.anything
 	s.shares[2] = 1 - math.Exp(-days/every*f.n.floodShare)
 	s.shares[1] = 1 - math.Exp(-days/every) - s.shares[2]
-	s.shares[0] = 1 - s.shares[1] - s.shares[2]
+	s.shares[0] = 1 - s.shares[1] - s.shares[2] - s.shares[3]
 	var unused mat
 	half := now
 	f.carry(&half, l, 0, seconds/2, carried)
@@ -153,6 +164,8 @@ func (f *filter) hypotheses(now belief, l *leg, carried *mat) step {
 			f.lift(&s.beliefs[k], f.n.rise, f.n.riseSD)
 		case 2:
 			f.lift(&s.beliefs[k], 4*f.n.rise, 2*f.n.riseSD)
+		case 3:
+			f.forget(&s.beliefs[k])
 		}
 		f.carry(&s.beliefs[k], l, seconds/2, seconds, way)
 	}
@@ -165,6 +178,17 @@ func (f *filter) lift(b *belief, jump, sd float64) {
 	b.mean[iRate] += f.n.quicker
 	b.cov[iInflow][iInflow] += sd * sd
 	b.cov[iRate][iRate] += f.n.quicker * f.n.quicker
+}
+
+// forget lets the inflow be anything about what the machines draw.
+func (f *filter) forget(b *belief) {
+	for i := 0; i < b.n; i++ {
+		b.cov[i][iInflow], b.cov[iInflow][i] = 0, 0
+		b.cov[i][iRate], b.cov[iRate][i] = 0, 0
+	}
+	b.mean[iInflow], b.mean[iRate] = f.usual, f.n.rate
+	b.cov[iInflow][iInflow] = f.n.startSD * f.n.startSD
+	b.cov[iRate][iRate] = f.n.rateSD * f.n.rateSD
 }
 
 // carry moves a belief through a leg, from so many seconds after its beginning to so many, in parts short enough for the
@@ -269,11 +293,14 @@ func product(a, b *mat) (m mat) {
 	return m
 }
 
+// patience is how many sights may be set aside one after another; then the gauge is believed again.
+const patience = 3
+
 // weigh uses a sight to correct the hypotheses and blends them by how well each foresaw it. It returns the belief after
 // and before, and false where the sight is better explained as mistyped; then the second belief goes on without it.
 func (f *filter) weigh(s step, i int) (post, pred belief, ok bool) {
 	likely, density := f.weights(&s, f.s.sights[i])
-	if f.mistyped(&s, i, density) {
+	if f.row < patience && f.mistyped(&s, i, density) {
 		return belief{}, s.collapse(), false
 	}
 	f.logL += math.Log(density)
@@ -286,7 +313,7 @@ func (f *filter) weigh(s step, i int) (post, pred belief, ok bool) {
 const mostLogInflow = 8
 
 // correct observes a sight under each hypothesis and blends them.
-func (f *filter) correct(s step, x sight, likely [3]float64) belief {
+func (f *filter) correct(s step, x sight, likely [hypotheses]float64) belief {
 	h := vec{iVolume: 1}
 	v, variance := f.volume(x)
 	for k := range s.beliefs {
@@ -299,7 +326,7 @@ func (f *filter) correct(s step, x sight, likely [3]float64) belief {
 }
 
 // weights are the hypotheses' shares after a sight, and the density of the sight, 1/m3.
-func (f *filter) weights(s *step, x sight) (likely [3]float64, density float64) {
+func (f *filter) weights(s *step, x sight) (likely [hypotheses]float64, density float64) {
 	h := vec{iVolume: 1}
 	v, variance := f.volume(x)
 	for k := range s.beliefs {
@@ -310,7 +337,7 @@ func (f *filter) weights(s *step, x sight) (likely [3]float64, density float64) 
 		density += likely[k]
 	}
 	if !(density > 1e-300) { // beyond every tail: the widest hypothesis is the least wrong
-		return [3]float64{0, 0, 1}, 1e-300
+		return [hypotheses]float64{3: 1}, 1e-300
 	}
 	for k := range likely {
 		likely[k] /= density
@@ -334,8 +361,8 @@ func (f *filter) mistyped(s *step, i int, density float64) bool {
 	floor := f.n.mistyped * f.slipDensity(next)
 	likely, _ := f.weights(s, x)
 	var unused mat
-	with := f.hypotheses(f.correct(*s, x, likely), &f.s.legs[i+1], &unused)
-	without := f.hypotheses(s.collapse(), &f.s.legs[i+1], &unused)
+	with := f.leap(f.correct(*s, x, likely), &f.s.legs[i+1], &unused)
+	without := f.leap(s.collapse(), &f.s.legs[i+1], &unused)
 	_, dWith := f.weights(&with, next)
 	_, dWithout := f.weights(&without, next)
 	return odds*(dWithout+floor)/(dWith+floor) > 1

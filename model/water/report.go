@@ -230,7 +230,9 @@ func (m *Model) bare(f *Facts, ways []way) {
 }
 
 // ensemble makes the members' start, their stream, their grid of days and the pond.
-func (m *Model) ensemble(opt Options) (*ensemble, error) {
+func (m *Model) ensemble(opt Options) (*ensemble, error) { return m.ensembleWith(opt, m.stream()) }
+
+func (m *Model) ensembleWith(opt Options, future stream) (*ensemble, error) {
 	now := m.filter.last
 	bypass, iced := m.b.bypass, false
 	if c := readConditions(m.h, m.b); len(c) > 0 {
@@ -240,7 +242,7 @@ func (m *Model) ensemble(opt Options) (*ensemble, error) {
 		bypass = *opt.WhatIf.BypassLps / 1000
 	}
 	all, _ := m.b.draws.table(m.b.plant.UnitIDs()).at(m.filter.level(&now))
-	e := &ensemble{members: opt.Members, seed: opt.Seed, start: newSampler(now), stream: receding{m.nature}, lowV: math.Inf(-1), highV: math.Inf(1)}
+	e := &ensemble{members: opt.Members, seed: opt.Seed, start: newSampler(now), stream: future, lowV: math.Inf(-1), highV: math.Inf(1)}
 	e.c = newChannel(m.b, m.h.At, bypass, iced, m.filter.level(&now))
 	e.days = grid(opt.Horizon, math.Max(0, now.mean[iVolume]-m.b.stopV)/math.Max(all+bypass, 1e-6))
 	if p := m.b.plant.Pond.PermitLowM; p != nil {
@@ -256,6 +258,14 @@ func (m *Model) ensemble(opt Options) (*ensemble, error) {
 		}
 	}
 	return e, nil
+}
+
+// stream is how the inflow goes on from now.
+func (m *Model) stream() stream {
+	now := &m.filter.last
+	past := remember(m.filter)
+	return recall(past, mark{season: season(m.h.At), log: now.mean[iInflow], rate: now.mean[iRate]}, receding{m.nature},
+		likeness{seasonDays: 30, log: 0.3, rate: 0.1}, 100, 120)
 }
 
 // grid is the days at which the inflow is drawn: fine at first where the pond is small beside what flows out of it.
@@ -283,7 +293,7 @@ func (m *Model) wayFacts(f *Facts, e *ensemble, all *fates) Way {
 	w := all.course.way
 	q, kw := w.during(m.b).at(f.LevelM)
 	out := Way{Run: w.run, Plan: w.plan, DrawLps: 1000 * q, KW: kw}
-	out.Hours = hoursRange(all.each, func(f *fate) float64 { return f.stop })
+	out.Hours = hoursRange(thisDrawdown(all.each), func(f *fate) float64 { return f.stop })
 	energy := make([]float64, len(all.each))
 	ran, spilled := 0, 0
 	for i := range all.each {
@@ -315,6 +325,20 @@ func (m *Model) wayFacts(f *Facts, e *ensemble, all *fates) Way {
 		out.Fan = append(out.Fan, FanPoint{Time: at, LevelM: Range{P10: level(v.P10), P50: level(v.P50), P90: level(v.P90)}})
 	}
 	return out
+}
+
+// thisDrawdown leaves out the members that fill the pond first, unless they are the more likely.
+func thisDrawdown(each []fate) []fate {
+	var dry []fate
+	for _, f := range each {
+		if !f.refilled {
+			dry = append(dry, f)
+		}
+	}
+	if 2*len(dry) < len(each) {
+		return each
+	}
+	return dry
 }
 
 // permit is when the permit's levels are reached, nil where there is none.
