@@ -10,7 +10,7 @@ type moment struct {
 	at          float64 // s
 	running     []string
 	levelM      float64
-	inflowM3s   float64
+	waterC      float64
 	clear       float64 // of the screen's holes
 	screenLossM float64
 	pressureKPa float64
@@ -23,7 +23,6 @@ type moment struct {
 	hertz       float64
 	hours       map[string]float64
 	loadKWh     float64
-	bearingC    map[string]float64
 }
 
 // How the meters behave. The regulator sags a little with the load.
@@ -35,7 +34,7 @@ const (
 // now is the plant's state at this moment. While the ballast can take what the consumers leave, the controller holds the
 // frequency. Where it cannot, the sets speed up until their falling power meets the two.
 func (w *works) now() (moment, error) {
-	m := moment{at: w.at, running: slices.Clone(w.running), levelM: w.levelM, inflowM3s: w.weather.brook.m3s(w.at), clear: w.clear(),
+	m := moment{at: w.at, running: slices.Clone(w.running), levelM: w.levelM, waterC: w.today().waterC, clear: w.clear(),
 		loadKWh: w.loadKWh, hours: map[string]float64{large: w.hours[large], small: w.hours[small]}}
 	r, err := w.solve(w.levelM, m.clear, 1)
 	if err != nil || len(w.running) == 0 {

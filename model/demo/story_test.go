@@ -43,13 +43,15 @@ func TestEveryStoryHasTheOrdinaryLife(t *testing.T) {
 			"late rounds":                   count(s, func(r *record.Round) bool { return r.WrittenAt.Sub(r.Time) > 6*time.Hour }) >= 3,
 			"a pressure in psi":             count(s, func(r *record.Round) bool { return r.Typed[keyPressure] != "" }) >= 1,
 			"a confirmed slip":              count(s, func(r *record.Round) bool { return r.Confirmed && r.Values[keyVolts] == 2411 }) == 1,
-			"readings left out":             count(s, func(r *record.Round) bool { return (!has(r, keyShare) || !has(r, keyLevel) || !has(r, keyPressure)) && r.Running != nil && len(*r.Running) > 0 }) >= 1,
-			"rounds missed":                 len(s.Rounds) < 2*days,
-			"spill":                         moments(s, func(m *moment) bool { return m.levelM > 0.10 }) >= 6,
-			"both sets":                     moments(s, func(m *moment) bool { return len(m.running) == 2 }) >= 15,
-			"the small set alone":           moments(s, func(m *moment) bool { return slices.Equal(m.running, []string{small}) }) >= 20,
-			"the pond drawn down":           moments(s, func(m *moment) bool { return m.levelM < -0.6 }) >= 4,
-			"no stop level passed":          moments(s, func(m *moment) bool { return m.levelM < -0.85 }) == 0,
+			"readings left out": count(s, func(r *record.Round) bool {
+				return (!has(r, keyShare) || !has(r, keyLevel) || !has(r, keyPressure)) && r.Running != nil && len(*r.Running) > 0
+			}) >= 1,
+			"rounds missed":        len(s.Rounds) < 2*days,
+			"spill":                moments(s, func(m *moment) bool { return m.levelM > 0.10 }) >= 6,
+			"both sets":            moments(s, func(m *moment) bool { return len(m.running) == 2 }) >= 15,
+			"the small set alone":  moments(s, func(m *moment) bool { return slices.Equal(m.running, []string{small}) }) >= 20,
+			"the pond drawn down":  moments(s, func(m *moment) bool { return m.levelM < -0.6 }) >= 4,
+			"no stop level passed": moments(s, func(m *moment) bool { return m.levelM < -0.85 }) == 0,
 			"frequency high before the trip": count(s, func(r *record.Round) bool {
 				return r.Values[keyHertz] > 61.2
 			}) >= 1,
