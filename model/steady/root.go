@@ -2,14 +2,15 @@ package steady
 
 import "math"
 
-// rootSteps bounds a search: bisection alone needs about 60 halvings to reach rounding from any bracket, and the guard
-// below halves at least every fourth step.
-const rootSteps = 250
+// rootSteps bounds a search. Halving alone, which the method falls back on, needs about 60 steps from any bracket to reach
+// rounding.
+const rootSteps = 200
 
 // root returns x in [lo, hi] with f(x) = 0 for a continuous, falling f with f(lo) ≥ 0 ≥ f(hi). It stops where |f| ≤ fTol or
-// where the bracket is as narrow as rounding allows. It is the method of Anderson and Björck (BIT 13 (1973) 253–264): the
-// straight line through the bracket's ends, with the value at an end that stays put twice scaled down, and a halving whenever
-// three steps have not halved the bracket. It always ends, for the bracket only shrinks.
+// where the bracket is as narrow as rounding allows, and always ends, for the bracket only shrinks.
+//
+// The method is T. R. Chandrupatla's (Advances in Engineering Software 28 (1997) 145–149): inverse quadratic interpolation
+// through the last three points where they allow it, and otherwise a halving.
 func root(f func(float64) float64, lo, flo, hi, fhi, fTol float64) float64 {
 	if !(flo > 0) {
 		return lo
@@ -17,42 +18,40 @@ func root(f func(float64) float64, lo, flo, hi, fhi, fTol float64) float64 {
 	if !(fhi < 0) {
 		return hi
 	}
-	width, since, side := hi-lo, 0, 0
+	// a is the newest end of the bracket, b its other end, c the point that a replaced.
+	a, fa, b, fb := hi, fhi, lo, flo
+	t := fa / (fa - fb) // the first point is the straight line's
 	for range rootSteps {
-		if hi-lo <= 4e-16*(math.Abs(lo)+math.Abs(hi)) {
+		x := a + t*(b-a)
+		fx := f(x)
+		if math.Abs(fx) <= fTol {
+			return x
+		}
+		c, fc := a, fa
+		if (fx > 0) != (fa > 0) {
+			c, fc, b, fb = b, fb, a, fa
+		}
+		a, fa = x, fx
+		rounding := 2e-16 * (math.Abs(a) + math.Abs(b))
+		if math.Abs(b-a) <= 2*rounding {
 			break
 		}
-		x := hi - fhi*(hi-lo)/(fhi-flo)
-		if since >= 3 || !(x > lo && x < hi) {
-			x = lo + (hi-lo)/2
-			width, since = (hi-lo)/2, 0
-		}
-		fx := f(x)
-		switch {
-		case math.Abs(fx) <= fTol:
-			return x
-		case fx > 0:
-			if side > 0 {
-				fhi *= shrink(fx, flo)
-			}
-			lo, flo, side = x, fx, 1
-		default:
-			if side < 0 {
-				flo *= shrink(fx, fhi)
-			}
-			hi, fhi, side = x, fx, -1
-		}
-		if since++; hi-lo <= width/2 {
-			width, since = hi-lo, 0
-		}
+		t = step(a, fa, b, fb, c, fc)
+		edge := rounding / math.Abs(b-a)
+		t = min(max(t, edge), 1-edge)
 	}
-	return lo + (hi-lo)/2
+	if math.Abs(fa) < math.Abs(fb) {
+		return a
+	}
+	return b
 }
 
-// shrink returns the factor for the value at the end that stays, after the other end's value went from old to now.
-func shrink(now, old float64) float64 {
-	if g := 1 - now/old; g > 0 {
-		return g
+// step returns where to look next, as a share of the way from a to b: by inverse quadratic interpolation where the three points
+// are shaped so that it can be trusted, else half way.
+func step(a, fa, b, fb, c, fc float64) float64 {
+	xi, phi := (a-b)/(c-b), (fa-fb)/(fc-fb)
+	if phi*phi < xi && (1-phi)*(1-phi) < 1-xi {
+		return fa/(fb-fa)*fc/(fb-fc) + (c-a)/(b-a)*fa/(fc-fa)*fb/(fc-fb)
 	}
 	return 0.5
 }

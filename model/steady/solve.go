@@ -18,7 +18,7 @@ type solver struct {
 }
 
 // flowTol is the accuracy of a balance, relative to the flow: mass is conserved to this.
-const flowTol = 1e-13
+const flowTol = 1e-12
 
 // Solve returns the plant's steady state. The error is a *CaseError; there is none for any case within its limits.
 func (m *Model) Solve(c Case) (Result, error) {
@@ -122,26 +122,38 @@ func (s *solver) stockFlows(energyM float64) float64 {
 	return sum
 }
 
-// stockFlow returns the flow, m³/s, that one penstock takes at an energy level at its inlet.
+// stockFlow returns the flow, m³/s, that one penstock takes at an energy level at its inlet. It begins at the flow found for the
+// energy level before, for they are close in a search through the screen.
 func (s *solver) stockFlow(j int, energyM float64) float64 {
-	free := s.feed(j, 0, energyM)
-	if free == 0 {
-		return 0
+	q := s.r.Penstocks[j].FlowM3s
+	if q == 0 {
+		if q = s.feed(j, 0, energyM); q == 0 {
+			return 0
+		}
 	}
-	f := func(q float64) float64 { return s.feed(j, q, energyM) - q }
-	return root(f, 0, free, free, f(free), flowTol*free)
+	return balance(func(q float64) float64 { return s.feed(j, q, energyM) }, q)
 }
 
-// throughScreen solves where the screen's loss couples the penstocks. The search begins between nothing and the flow that a
-// screen without loss would pass, or that the screen passes with all the head to itself, whichever is less.
+// balance returns the flow q with fed(q) = q, where fed, the flow that is fed if q flows, falls as q rises: the balance then
+// lies between any q and fed(q), so that one guess above 0 gives both ends of the search.
+func balance(fed func(float64) float64, guess float64) float64 {
+	f := func(q float64) float64 { return fed(q) - q }
+	at := f(guess)
+	other := max(0, guess+at)
+	if at > 0 {
+		return root(f, guess, at, other, f(other), flowTol*other)
+	}
+	return root(f, other, f(other), guess, at, flowTol*guess)
+}
+
+// throughScreen solves where the screen's loss couples the penstocks. The search begins at the flow that a screen without
+// loss would pass, or that the screen passes with all the head to itself, whichever is less.
 func (s *solver) throughScreen() {
 	level := s.c.PondLevelM
 	alone := math.Sqrt(max(0, level-s.lowestOutlet()) / s.screen)
 	if j := s.onlyFlowing(); j >= 0 {
-		free := s.feed(j, 0, level)
-		most := min(free, alone)
-		f := func(q float64) float64 { return s.feed(j, q, level-s.screen*q*q) - q }
-		q := root(f, 0, free, most, f(most), flowTol*most)
+		fed := func(q float64) float64 { return s.feed(j, q, level-s.screen*q*q) }
+		q := balance(fed, min(s.feed(j, 0, level), alone))
 		s.r.Penstocks[j].FlowM3s, s.r.ScreenLossM = q, s.screen*q*q
 		return
 	}
@@ -149,9 +161,8 @@ func (s *solver) throughScreen() {
 	if free == 0 {
 		return
 	}
-	most := min(free, alone)
-	f := func(q float64) float64 { return s.stockFlows(level-s.screen*q*q) - q }
-	q := root(f, 0, free, most, f(most), flowTol*most)
+	fed := func(q float64) float64 { return s.stockFlows(level - s.screen*q*q) }
+	q := balance(fed, min(free, alone))
 	s.r.ScreenLossM = s.screen * q * q
 	s.stockFlows(level - s.r.ScreenLossM)
 }
