@@ -105,7 +105,7 @@ func (t *teller) readPond(r *record.Round, v *visit, m *moment) {
 		}
 		t.gauges.put(r, keyWater, d.waterC)
 		if v.day%7 == 2 {
-			t.gauges.put(r, keyBypass, t.plant.Pond.BypassLps)
+			t.gauges.put(r, keyBypass, bypassLps)
 		}
 	}
 	switch {
