@@ -235,12 +235,15 @@ func sentence(j Judged, s quantity.System) string {
 		text += "in band"
 	}
 	if limit != nil && j.State != tolerance.In {
-		text += fmt.Sprintf(": %s %s %s", word, j.Info.Show(*limit, s), unit)
+		text += fmt.Sprintf(": %s %s %s", word, j.Info.ShowEstimate(*limit, s), unit)
+	}
+	if j.Expected != nil && j.State != tolerance.In {
+		text += fmt.Sprintf(", %s expected", j.Info.ShowEstimate(*j.Expected, s))
 	}
 	return text
 }
 
-// LabelOf returns a reading's label for people, the unit's id in front: "A voltage".
+// LabelOf returns a reading's label for people, the unit's id behind: "Voltage A".
 func LabelOf(k quantity.Key) string {
 	id, name := k.Split()
 	info, ok := quantity.Lookup(name)
@@ -250,12 +253,5 @@ func LabelOf(k quantity.Key) string {
 	if id == "" {
 		return info.Label
 	}
-	return id + " " + lowerFirst(info.Label)
-}
-
-func lowerFirst(s string) string {
-	if s == "" || s[0] < 'A' || s[0] > 'Z' {
-		return s
-	}
-	return string(s[0]+'a'-'A') + s[1:]
+	return info.Label + " " + id
 }

@@ -1,0 +1,101 @@
+package assess
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"example.org/headpond/model/water"
+)
+
+// Words returns where a power comes from, for people: "the dump share".
+func (f From) Words() string { return f.words() }
+
+// SpanOf is Span of a number of hours.
+func SpanOf(hours float64) string { return Span(time.Duration(hours * float64(time.Hour))) }
+
+// farHours is from where a forecast of the water says no more than "over": rain decides (water's own caution says so too).
+const farHours = 30 * 24
+
+// SpanRange writes a range of times, h, in words: "9 to 14 days", "20 to 31 h", "18 h to 3 days", "about 4 days" where both
+// ends read alike. A missing or infinite end is one that does not come within the forecast: "9 days or more".
+func SpanRange(lo, hi *float64) string {
+	switch {
+	case !known(lo):
+		return ""
+	case !known(hi):
+		return SpanOf(*lo) + " or more"
+	}
+	a, b := SpanOf(*lo), SpanOf(*hi)
+	if a == b {
+		return "about " + a
+	}
+	for _, unit := range []string{" days", " h", " min"} {
+		x, okA := strings.CutSuffix(a, unit)
+		y, okB := strings.CutSuffix(b, unit)
+		if okA && okB && !strings.Contains(x, " ") && !strings.Contains(y, " ") {
+			return x + " to " + b
+		}
+	}
+	return a + " to " + b
+}
+
+func known(v *float64) bool { return v != nil && !math.IsNaN(*v) && !math.IsInf(*v, 0) }
+
+// WaterSpan says in a few words how long a way of running lasts: "9 to 14 days", "over 30 days", "lasts", "fills and
+// spills", "at the stop level". It is empty where the log is too thin to tell.
+func WaterSpan(w water.Way) string {
+	switch w.Outcome {
+	case water.Lasts:
+		return "lasts"
+	case water.Spills:
+		return "fills and spills"
+	case water.RunsOut:
+	default:
+		return ""
+	}
+	h := w.Hours
+	switch {
+	case h == nil:
+		return ""
+	case known(h.P50) && *h.P50 <= 0:
+		return "at the stop level"
+	case known(h.P10) && *h.P10 > farHours:
+		return "over 30 days"
+	}
+	return SpanRange(h.P10, h.P90)
+}
+
+// WaterLasts says in a sentence without its point how long a way of running lasts.
+func WaterLasts(w water.Way) string {
+	switch w.Outcome {
+	case water.Lasts:
+		if known(hoursOf(w).P10) {
+			return fmt.Sprintf("it most likely lasts; in %.0f of 100 outcomes the stop level is reached, in %s at the soonest", 100*w.RunsOutShare, SpanOf(*w.Hours.P10))
+		}
+		return "it lasts: the stop level is not reached within the forecast"
+	case water.Spills:
+		return "it fills and spills over the crest"
+	case water.RunsOut:
+	default:
+		return ""
+	}
+	span := WaterSpan(w)
+	switch {
+	case span == "":
+		return ""
+	case span == "at the stop level":
+		return "at or below the stop level now"
+	case !known(w.Hours.P50) || *w.Hours.P50 > farHours:
+		return span + " to the stop level"
+	}
+	return fmt.Sprintf("%s to the stop level (likely range; middle %s)", span, SpanOf(*w.Hours.P50))
+}
+
+func hoursOf(w water.Way) water.Hours {
+	if w.Hours == nil {
+		return water.Hours{}
+	}
+	return *w.Hours
+}

@@ -1,0 +1,242 @@
+package now
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"example.org/headpond/model/assess"
+	"example.org/headpond/model/quantity"
+	"example.org/headpond/model/record"
+	"example.org/headpond/tui/ui"
+	"example.org/headpond/tui/ui/text"
+)
+
+// page lays the facts out; the screen and the command share it.
+type page struct {
+	facts    *assess.Now
+	common   ui.Common
+	waterErr error
+	drafts   []string
+	all      bool // a command's output: nothing is held back for room
+}
+
+// wideEnough is the width from which the readings stand beside the rest, one a line with its band gauge.
+const wideEnough = 116
+
+// attentionLines is how many lines are given to what wants attention before the rest is counted, so that what is left and
+// the readings stay on the first page of a small window.
+const attentionLines = 6
+
+func (p page) lines(w int) []string {
+	head := p.head(w)
+	if w < wideEnough {
+		return join(head, p.attention(w), p.left(w), p.pairs(w), p.plug(w))
+	}
+	body := ui.Columns(p.common.Theme, w, 3,
+		ui.Column{Min: 54, Weight: 1, Body: func(w int) string { return strings.Join(join(p.attention(w), p.left(w), p.plug(w)), "\n") }},
+		ui.Column{Min: gaugeless + 2 + 11, Weight: 1, Body: func(w int) string { return strings.Join(p.readings(w), "\n") }})
+	return join(head, strings.Split(body, "\n"))
+}
+
+func join(parts ...[]string) []string {
+	var out []string
+	for _, p := range parts {
+		out = append(out, p...)
+	}
+	return out
+}
+
+// head says how old everything below is, and what runs.
+func (p page) head(w int) []string {
+	f := p.facts
+	s := " No round has been written yet."
+	if f.Round != nil {
+		s = fmt.Sprintf(" Last round %s ago, %s", assess.Span(f.At.Sub(f.Round.Time)), p.clock(f.Round.Time))
+		if f.Round.By != "" {
+			s += ", by " + text.Show(f.Round.By)
+		}
+		s += "."
+	}
+	switch {
+	case f.Stopped:
+		s += " No unit runs."
+	case f.Running == nil:
+		s += " It is not known which units run."
+	default:
+		s += " Running: " + record.FormatRunning(f.Running) + "."
+	}
+	out := wrap(s, w)
+	for _, form := range p.drafts {
+		out = append(out, p.common.Theme.Strong.Render(" A "+text.Show(form)+" that was not saved is kept: press 2 to go on with it."))
+	}
+	return out
+}
+
+// clock tells a time on the plant's clock, with the day where it is not today.
+func (p page) clock(t time.Time) string {
+	now, local := p.common.Local(p.facts.At), p.common.Local(t)
+	if now.Format(time.DateOnly) == local.Format(time.DateOnly) {
+		return local.Format("15:04")
+	}
+	return local.Format("Mon 2 Jan 15:04")
+}
+
+func (p page) attention(w int) []string {
+	out := []string{ui.Section(p.common.Theme, "Wants attention", "", w)}
+	list := p.facts.Attention
+	if len(list) == 0 {
+		return append(out, "   Nothing: every reading is in band and no work is due.")
+	}
+	for i, a := range list {
+		item := p.item(a, w)
+		if more := len(list) - i; !p.all && w < wideEnough && len(out)+len(item) > attentionLines && more > 1 {
+			out = append(out, fmt.Sprintf("         and %d more: widen the window, or see headpond now", more))
+			break
+		}
+		out = append(out, item...)
+	}
+	return out
+}
+
+// item is one thing that wants attention: its urgency as a word and a sign, and the words, the second line indented.
+func (p page) item(a assess.Attention, w int) []string {
+	t := p.common.Theme
+	state := urgencyState(a.Urgency)
+	word := t.State(state).Render(text.Fit(mark(a.Urgency), 7, ""))
+	var out []string
+	for i, l := range text.Wrap(text.Show(a.Text), max(10, w-9)) {
+		if i == 0 {
+			out = append(out, " "+word+" "+l)
+			continue
+		}
+		out = append(out, strings.Repeat(" ", 9)+l)
+	}
+	return out
+}
+
+func urgencyState(u assess.Urgency) ui.State {
+	switch u {
+	case assess.UrgentOut:
+		return ui.Out
+	case assess.UrgentNear:
+		return ui.Near
+	case assess.UrgentDue, assess.UrgentNote:
+	}
+	return ui.Unjudged
+}
+
+// mark is the urgency as it stands in the list.
+func mark(u assess.Urgency) string {
+	switch u {
+	case assess.UrgentOut:
+		return "OUT !!"
+	case assess.UrgentNear:
+		return "NEAR !"
+	case assess.UrgentDue:
+		return "DUE"
+	case assess.UrgentNote:
+	}
+	return "note"
+}
+
+// Widths of a reading's parts.
+const (
+	nameWidth     = 18
+	valueWidth    = 10
+	expectedWidth = 9
+	stateWidth    = 6
+	gaugeless     = 1 + nameWidth + valueWidth + expectedWidth + 2 + stateWidth
+	gaugeWidth    = 24
+)
+
+// shown leaves out what says nothing of how the plant is now: meters that only count up, and the pressures around a
+// clearing.
+func (p page) shown() []assess.Reading {
+	var out []assess.Reading
+	for _, r := range p.facts.Readings {
+		if r.Info.Total || r.Info.Name == quantity.PressureBefore || r.Info.Name == quantity.PressureAfter {
+			continue
+		}
+		out = append(out, r)
+	}
+	return out
+}
+
+// readings lists every reading with its expected value, its state as a word, and where it stands in its band.
+func (p page) readings(w int) []string {
+	t := p.common.Theme
+	out := []string{ui.Section(t, "Readings", "", w)}
+	list := p.shown()
+	if len(list) == 0 {
+		return append(out, "   None yet.")
+	}
+	gauge := min(gaugeWidth, w-gaugeless-2)
+	out = append(out, t.Cut(" "+text.PadRight("", nameWidth)+text.PadLeft("read", valueWidth)+text.PadLeft("expected", expectedWidth)+"  state", w))
+	for _, r := range list {
+		row := p.reading(r, nameWidth, valueWidth, expectedWidth)
+		if !r.Old && r.State != "" && gauge >= 9 {
+			b := r.Band()
+			row += "  " + ui.BandGauge(t, r.Value, ui.Limits(b.InMin, b.InMax), ui.Limits(b.NearMin, b.NearMax), gauge)
+		}
+		out = append(out, strings.TrimRight(t.Cut(row, w), " "))
+	}
+	return out
+}
+
+// pairs lists the readings two to a line, without the gauges, for a narrow window.
+func (p page) pairs(w int) []string {
+	t := p.common.Theme
+	list := p.shown()
+	half := (w - 1) / 2
+	const value, expected = valueWidth - 1, 6
+	name := half - 1 - value - expected - 2 - stateWidth
+	if name < 10 {
+		return p.readings(w)
+	}
+	out := []string{ui.Section(t, "Readings: read, expected, state", "", w)}
+	if len(list) == 0 {
+		return append(out, "   None yet.")
+	}
+	rows := (len(list) + 1) / 2
+	for i := range rows {
+		row := t.Fit(p.reading(list[i], name, value, expected), half)
+		if i+rows < len(list) {
+			row += " " + p.reading(list[i+rows], name, value, expected)
+		}
+		out = append(out, strings.TrimRight(t.Cut(row, w), " "))
+	}
+	return out
+}
+
+// reading is one reading: name, value, what it should be, and its state, or for an old one its age.
+func (p page) reading(r assess.Reading, name, value, expected int) string {
+	t := p.common.Theme
+	row := " " + t.Fit(assess.LabelOf(quantity.Key(r.Quantity)), name)
+	row += t.FitLeft(show(r.Info, r.Value, p.common.Units), value)
+	want := ""
+	if r.Expected != nil && !r.Old {
+		want = r.Info.ShowEstimate(*r.Expected, p.common.Units)
+	}
+	row += text.PadLeft(want, expected) + "  "
+	if r.Old {
+		return row + text.PadRight(age(p.facts.At.Sub(r.Time)), stateWidth)
+	}
+	s := ui.StateOf(string(r.State))
+	return row + t.State(s).Render(text.PadRight(strings.TrimSpace(s.Word()+" "+s.Sign()), stateWidth))
+}
+
+// age is how old a reading is, in a state's place.
+func age(d time.Duration) string {
+	if d < 48*time.Hour {
+		return fmt.Sprintf("%.0f h", d.Hours())
+	}
+	return fmt.Sprintf("%.0f days", d.Hours()/24)
+}
+
+// show is a value with its unit.
+func show(q quantity.Info, v float64, s quantity.System) string {
+	return q.Show(v, s) + " " + string(q.ShowUnit(s))
+}
+
+func wrap(s string, w int) []string { return text.Wrap(s, max(10, w)) }
