@@ -15,7 +15,7 @@ const (
 	bothBelowM  = -0.01
 	smallBelowM = -0.42
 	largeAboveM = -0.28
-	nightBelowM = -0.72 // below it nothing runs at night
+	nightBelowM = -0.68 // below it nothing runs at night
 )
 
 // The night stop that spares the pond at the end of a dry spell.
@@ -47,6 +47,8 @@ func (t *teller) wantsClearing(v *visit, m *moment) bool {
 		return true // a clean screen and full power, on the eve of the trouble
 	case len(m.running) == 0:
 		return false
+	case t.quiet && m.clear < 0.5:
+		return true // with the sets in doubt, at least the water is to be as it should
 	}
 	at := t.clearAtM
 	if len(m.running) == 1 && m.running[0] == small {

@@ -60,7 +60,7 @@ func TestPressureIsAsExpectedWhereTheScreenIsClear(t *testing.T) {
 			if !ok || !read || r.Running == nil || r.Words[keyCleared] != "yes" || r.Typed[keyPressure] != "" {
 				continue
 			}
-			e, err := m.Expect(steady.Case{PondLevelM: level, Running: *r.Running})
+			e, err := m.Expect(steady.Case{PondLevelM: level, Running: *r.Running, WaterC: &s.truth[i].waterC})
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -265,3 +265,18 @@ func TestCorrectionsTellTheTruth(t *testing.T) {
 		}
 	})
 }
+
+// The demo ends whenever it is started: no moment of eighty years makes it fail or leaves out its trouble.
+func TestTheDemoCanEndAtAnyMoment(t *testing.T) {
+	r := stream(1, 1)
+	for range 60 {
+		end := time.Unix(r.Int64N(80*365*86400)+1e8, 0)
+		s, err := History(Seed, end, halifax(t))
+		if err != nil {
+			t.Fatalf("end %v: %v", end, err)
+		}
+		if n := kinds(s); n[record.Trip] != 2 || n[record.ElementOut] != 1 || len(s.Amendments) != 3 {
+			t.Errorf("end %v: %v, %d corrections", end, n, len(s.Amendments))
+		}
+	}
+}
