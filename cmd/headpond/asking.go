@@ -1,0 +1,135 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"example.org/headpond/logbook"
+	"example.org/headpond/model/assess"
+	"example.org/headpond/model/record"
+	"example.org/headpond/tui/ui/text"
+)
+
+// judge holds a round's readings against what the book says up to its time.
+func (s *session) judge(ctx context.Context, r record.Round) ([]assess.Judged, error) {
+	h, err := s.book.History(ctx, logbook.HistoryOptions{At: r.Time, Days: judgeDays})
+	if err != nil {
+		return nil, fmt.Errorf("the round is saved as %s, but it could not be judged: %w", r.ID, err)
+	}
+	judged := assess.Of(h).Judge(r)
+	if judged == nil {
+		judged = []assess.Judged{}
+	}
+	return judged, nil
+}
+
+// judgeDays is how far back the last pond level and water temperature are looked for.
+const judgeDays = 15
+
+// confirm asks about values that are not plausible. Without a person it is an error that names the keys and --yes. It
+// returns whether there was anything to confirm.
+func (c *command) confirm(ctx context.Context, questions []assess.Question, yes, draft bool) (confirmed bool, err error) {
+	switch {
+	case len(questions) == 0:
+		return false, nil
+	case yes:
+		return true, nil
+	}
+	var texts []string
+	for _, q := range questions {
+		texts = append(texts, q.Text)
+	}
+	if !c.person() {
+		return false, fmt.Errorf("%s; if that is what was read, say so with --yes; %s", strings.Join(texts, "\n"), nothingChanged)
+	}
+	for _, t := range texts {
+		c.say("%s.", text.Show(t))
+		ok, err := c.yesNo(ctx, "Is that what was read? y or n [n]: ", false)
+		if err != nil {
+			return false, err
+		}
+		if !ok {
+			if draft {
+				return false, errors.New("not saved; what was answered is kept as a draft: headpond record goes on with it")
+			}
+			return false, errors.New("not saved, since a value is not what was read; " + nothingChanged)
+		}
+	}
+	return true, nil
+}
+
+// yesNo asks a person; Enter alone is the standard answer.
+func (c *command) yesNo(ctx context.Context, prompt string, standard bool) (bool, error) {
+	for {
+		line, err := c.prompt(ctx, prompt)
+		if err != nil {
+			return false, err
+		}
+		switch strings.ToLower(strings.TrimSpace(line)) {
+		case "":
+			return standard, nil
+		case "y", "yes":
+			return true, nil
+		case "n", "no":
+			return false, nil
+		}
+		c.say("Expected y or n.")
+	}
+}
+
+// prompt shows a prompt and waits for one line of the person's, or for the program to be stopped. io.EOF is a closed
+// terminal.
+func (c *command) prompt(ctx context.Context, prompt string) (string, error) {
+	if c.plainASCII() {
+		prompt = text.ASCII(prompt)
+	}
+	fmt.Fprint(c.out, prompt)
+	if out, ok := c.out.(*answer); ok {
+		if err := out.Flush(); err != nil {
+			return "", err
+		}
+	}
+	if c.typed == nil {
+		c.typed = typedLines(c.in)
+	}
+	select {
+	case l := <-c.typed:
+		return l.text, l.err
+	case <-ctx.Done():
+		c.say("")
+		return "", ctx.Err()
+	}
+}
+
+// typedLine is one line of a person's, or the end of them.
+type typedLine struct {
+	text string
+	err  error
+}
+
+// maxTyped is the longest line that a person types.
+const maxTyped = 64 << 10
+
+// typedLines reads lines in the background, so that waiting for one can be given up. Each line is asked for by its receiver.
+func typedLines(in io.Reader) <-chan typedLine {
+	lines := make(chan typedLine)
+	go func() {
+		scan := bufio.NewScanner(in)
+		scan.Buffer(nil, maxTyped)
+		for scan.Scan() {
+			lines <- typedLine{text: scan.Text()}
+		}
+		err := scan.Err()
+		if err == nil {
+			err = io.EOF
+		}
+		for {
+			lines <- typedLine{err: err}
+		}
+	}()
+	return lines
+}

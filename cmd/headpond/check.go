@@ -1,0 +1,69 @@
+package main
+
+import (
+	"context"
+
+	"github.com/spf13/cobra"
+
+	"example.org/headpond/logbook"
+	"example.org/headpond/tui/ui/text"
+)
+
+func checkCommand(c *command) *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "check",
+		Short: "Verify every entry of the book; exit status 1 where anything is not as it was written",
+		Args:  noArgs,
+		RunE:  func(cmd *cobra.Command, _ []string) error { return c.check(cmd.Context()) },
+	}
+	cmd.Flags().BoolVar(&c.json, "json", false, "print one JSON object instead of text")
+	return cmd
+}
+
+func (c *command) check(ctx context.Context) error {
+	b, err := logbook.Open(c.bookPath(), c.bookOptions(c.local))
+	if err != nil {
+		return err
+	}
+	p := c.progress("checking")
+	r, err := b.Check(ctx, p.step)
+	p.end()
+	if err != nil {
+		return err
+	}
+	if c.json {
+		err = c.printJSON(r)
+	} else {
+		c.checkText(r)
+	}
+	if err == nil && !r.Sound() {
+		return quietError{}
+	}
+	return err
+}
+
+func (c *command) checkText(r *logbook.CheckReport) {
+	c.say("%s: %d %s by %d %s, %d %s, %s, %.0f %% of it free", text.Show(c.bookPath()), r.Entries, plural(r.Entries, "entry", "entries"),
+		r.Writers, plural(r.Writers, "writer", "writers"), r.Drafts, plural(r.Drafts, "draft", "drafts"), bytesWords(r.FileBytes), 100*r.FreeShare)
+	if r.Newer > 0 {
+		c.say("%d entries hold parts that only a newer version can show.", r.Newer)
+	}
+	if r.Sound() {
+		c.say("Every entry is as it was written, and none is missing.")
+		return
+	}
+	for _, d := range r.Damaged {
+		c.say("damaged: %s", text.Show(damageWords(d)))
+	}
+	if !r.ChainOK {
+		c.say("The chain is broken: an entry is missing or was altered.")
+	}
+	c.say("%s. A backup is put back by: headpond restore FILE", "The book was only looked at, not changed")
+}
+
+func damageWords(d logbook.Damage) string {
+	if d.ID == "" {
+		return d.What
+	}
+	return d.ID + ": " + d.What
+}

@@ -1,0 +1,42 @@
+package main
+
+import (
+	"context"
+
+	"github.com/spf13/cobra"
+
+	"example.org/headpond/tui/ui/text"
+)
+
+func mergeCommand(c *command) *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "merge FILE",
+		Short: "Take the entries of another copy of the book into this one; nothing is doubled or lost",
+		Args:  usageArgs(cobra.ExactArgs(1), "another book"),
+		RunE:  func(cmd *cobra.Command, args []string) error { return c.merge(cmd.Context(), args[0]) },
+	}
+	cmd.Flags().BoolVar(&c.json, "json", false, "print one JSON object instead of text")
+	return cmd
+}
+
+// mergeFacts is what a merge did, in JSON; our addition to the contract.
+type mergeFacts struct {
+	Added   int `json:"added"`
+	Already int `json:"already"`
+}
+
+func (c *command) merge(ctx context.Context, other string) error {
+	s, err := c.write(ctx)
+	if err != nil {
+		return err
+	}
+	added, already, err := s.book.Merge(ctx, other)
+	if err != nil {
+		return err
+	}
+	if c.json {
+		return c.printJSON(mergeFacts{added, already})
+	}
+	c.say("%d %s of %s were added, %d were here already.", added, plural(added, "entry", "entries"), text.Show(other), already)
+	return nil
+}

@@ -1,0 +1,49 @@
+package main
+
+import (
+	"context"
+
+	"github.com/spf13/cobra"
+
+	"example.org/headpond/logbook"
+	"example.org/headpond/model/assess"
+	"example.org/headpond/model/water"
+)
+
+func nowCommand(c *command) *cobra.Command {
+	return c.reporting(&cobra.Command{
+		Use:   "now",
+		Short: "The plant at a glance: what the Now screen shows",
+		Args:  noArgs,
+		RunE:  func(cmd *cobra.Command, _ []string) error { return c.printNow(cmd.Context()) },
+	})
+}
+
+func (c *command) printNow(ctx context.Context) error {
+	s, err := c.read(ctx)
+	if err != nil {
+		return err
+	}
+	h, err := s.history(ctx, logbook.HistoryOptions{})
+	if err != nil {
+		return err
+	}
+	if h.Plant == nil {
+		return s.errNoPlant()
+	}
+	a := assess.Of(h)
+	n := a.Now()
+	w, waterErr := a.Water(ctx, water.Options{})
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	if waterErr == nil {
+		n = n.WithWater(w)
+	} else {
+		n.Cautions = append(n.Cautions, "water: "+waterErr.Error())
+	}
+	if c.json {
+		return c.printJSON(n)
+	}
+	return c.nowText(s, n, waterErr)
+}

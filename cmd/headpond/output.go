@@ -1,0 +1,131 @@
+package main
+
+import (
+	"bufio"
+	"encoding/json"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"example.org/headpond/model/record"
+	"example.org/headpond/tui/ui"
+	"example.org/headpond/tui/ui/text"
+)
+
+// answer is standard output. It gathers what is written into few calls, and remembers a failure, such as a full disk, until
+// the end of the program.
+type answer struct {
+	w   io.Writer
+	buf *bufio.Writer
+	err error
+}
+
+// Write gathers bytes.
+func (a *answer) Write(p []byte) (int, error) {
+	if a.buf == nil {
+		a.buf = bufio.NewWriterSize(a.w, 32<<10)
+	}
+	n, err := a.buf.Write(p)
+	if err != nil && a.err == nil {
+		a.err = err
+	}
+	return n, err
+}
+
+// Flush writes what was gathered and returns the first failure.
+func (a *answer) Flush() error {
+	if a.buf != nil {
+		if err := a.buf.Flush(); err != nil && a.err == nil {
+			a.err = err
+		}
+	}
+	return a.err
+}
+
+// say prints one line of the answer. What comes from outside the program must have passed text.Show.
+func (c *command) say(format string, args ...any) {
+	line := fmt.Sprintf(format, args...)
+	if c.plainASCII() {
+		line = text.ASCII(line)
+	}
+	fmt.Fprintln(c.out, line)
+}
+
+// tell prints a message beside the answer, on standard error. Its lines are made harmless here.
+func (c *command) tell(format string, args ...any) {
+	for _, line := range text.ShowLines(fmt.Sprintf(format, args...)) {
+		if c.plainASCII() {
+			line = text.ASCII(line)
+		}
+		fmt.Fprintln(c.err, line)
+	}
+}
+
+// cautions prints what a person should know beside the answer.
+func (c *command) cautions(list []string) {
+	for _, s := range list {
+		c.tell("caution: %s", s)
+	}
+}
+
+// printJSON prints one object and a final newline.
+func (c *command) printJSON(v any) error {
+	enc := json.NewEncoder(c.out)
+	enc.SetEscapeHTML(false)
+	if err := enc.Encode(v); err != nil {
+		return fmt.Errorf("the answer cannot be written as JSON: %w; %s", err, nothingChanged)
+	}
+	return nil
+}
+
+// plainASCII reports whether nothing beyond ASCII may be printed.
+func (c *command) plainASCII() bool { return c.ascii || !c.utf8 }
+
+// theme is the look of the answer: colours only where --color, NO_COLOR and the terminal allow them.
+func (c *command) theme() ui.Theme {
+	mode := map[string]ui.ColorMode{"always": ui.ColorAlways, "never": ui.ColorNever}[c.color]
+	if mode == ui.ColorAuto && !c.outTTY {
+		mode = ui.ColorNever
+	}
+	return ui.NewTheme(ui.NewRenderer(c.out, mode, c.world), c.plainASCII(), ui.AnyBackground)
+}
+
+// columns is the width that text is laid out for.
+func (c *command) columns() int {
+	const usual = 80
+	if c.width > 0 {
+		return c.width
+	}
+	return usual
+}
+
+// jsonTime writes an instant as every time in JSON is written.
+func jsonTime(t time.Time, loc *time.Location) string { return record.TimeText(t.In(loc)) }
+
+// shortTime writes an instant for people, on the plant's clock.
+func shortTime(t time.Time, loc *time.Location) string { return t.In(loc).Format("2006-01-02 15:04") }
+
+// block prints several lines that are laid out already.
+func (c *command) block(lines string) {
+	for line := range strings.SplitSeq(strings.TrimRight(lines, "\n"), "\n") {
+		c.say("%s", line)
+	}
+}
+
+// section prints a heading and lines under it, wrapped to the terminal; nothing where there are no lines.
+func (c *command) section(heading string, lines []string) {
+	if len(lines) == 0 {
+		return
+	}
+	c.say("\n%s", heading)
+	for _, line := range lines {
+		for i, part := range text.Wrap(line, max(20, c.columns()-4)) {
+			indent := "  "
+			if i > 0 {
+				indent = "    "
+			}
+			c.say("%s%s", indent, part)
+		}
+	}
+}

@@ -1,0 +1,132 @@
+package main
+
+import (
+	"context"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"example.org/headpond/logbook"
+	"example.org/headpond/model/localtime"
+	"example.org/headpond/model/plant"
+	"example.org/headpond/model/record"
+	"example.org/headpond/tui/ui/text"
+)
+
+type plantLoad struct {
+	*command
+	from, by string
+}
+
+func plantLoadCommand(c *command) *cobra.Command {
+	o := &plantLoad{command: c}
+	cmd := &cobra.Command{
+		Use:   "load FILE",
+		Short: "Put a plant file into the book as a new revision; makes the book where there is none",
+		Long:  "Put a plant file into the book as a new revision. Earlier ones stay. A revision holds from --from, by default from now; the first one also holds for all earlier times.",
+		Args:  usageArgs(cobra.ExactArgs(1), "one plant file"),
+		RunE:  func(cmd *cobra.Command, args []string) error { return o.run(cmd.Context(), args[0]) },
+	}
+	cmd.Flags().StringVar(&o.from, "from", "", "the `time` from which it holds (default: now)")
+	cmd.Flags().StringVar(&o.by, "by", "", "who loads it")
+	cmd.Flags().BoolVar(&c.json, "json", false, "print one JSON object instead of text")
+	return cmd
+}
+
+func (o *plantLoad) run(ctx context.Context, path string) error {
+	file, p, err := o.readPlant(path)
+	if err != nil {
+		return err
+	}
+	now := o.clock().In(p.Location)
+	from := now
+	if o.from != "" {
+		if from, err = localtime.Start(o.from, now, p.Location); err != nil {
+			return usagef("--from: %w; %s", err, nothingChanged)
+		}
+	}
+	by, err := record.CleanText(record.ColBy, o.by)
+	if err != nil {
+		return usagef("--by: %w; %s", err, nothingChanged)
+	}
+	book, made, err := o.openOrCreate(ctx, p.Location)
+	if err != nil {
+		return err
+	}
+	if same, err := o.already(ctx, book, string(file), now); err != nil || same {
+		return err
+	}
+	saved, err := book.AddPlant(ctx, string(file), from, by)
+	if err != nil {
+		return err
+	}
+	o.cautions(saved.Cautions)
+	if o.json {
+		return o.printJSON(revisionFacts{ID: saved.Entry.ID, From: jsonTime(saved.Entry.From, p.Location), Name: p.Site.Name, Made: made})
+	}
+	o.loaded(p, saved.Entry.From, made)
+	return nil
+}
+
+// already says so where the very same description is in force; a second revision would say nothing new.
+func (o *plantLoad) already(ctx context.Context, book *logbook.Book, file string, now time.Time) (bool, error) {
+	if o.from != "" {
+		return false, nil
+	}
+	revisions, err := book.Revisions(ctx)
+	if err != nil || len(revisions) == 0 {
+		return false, err
+	}
+	at := inForce(&record.History{At: now, Revisions: revisions})
+	if at.Text != file {
+		return false, nil
+	}
+	loc := at.Plant.Location
+	if o.json {
+		return true, o.printJSON(revisionFacts{ID: at.ID, From: jsonTime(at.From, loc), Name: at.Plant.Site.Name, Already: true})
+	}
+	o.say("The same description is in force since %s already; %s.", shortTime(at.From, loc), nothingChanged)
+	return true, nil
+}
+
+// loaded says what holds now.
+func (o *plantLoad) loaded(p *plant.Plant, from time.Time, made bool) {
+	if made {
+		o.say("A new book was made: %s", text.Show(o.bookPath()))
+	}
+	o.say("The description of %s is in the book and holds from %s.", text.Show(p.Site.Name), shortTime(from, p.Location))
+	if n := len(plant.Advice(p)); n > 0 {
+		o.say("Worth a second look: %d %s; headpond plant check says which.", n, plural(n, "thing", "things"))
+	}
+}
+
+// openOrCreate opens the book for writing, or makes it where there is none.
+func (c *command) openOrCreate(ctx context.Context, loc *time.Location) (book *logbook.Book, made bool, err error) {
+	o, err := c.writing(loc)
+	if err != nil {
+		return nil, false, err
+	}
+	if book, err = logbook.Open(c.bookPath(), o); !noBook(err) {
+		return book, false, err
+	}
+	book, err = logbook.Create(ctx, c.bookPath(), o)
+	return book, true, err
+}
+
+// revisionFacts is a plant revision in JSON, our addition to the contract.
+type revisionFacts struct {
+	ID        string `json:"id"`
+	From      string `json:"from"`
+	WrittenAt string `json:"written_at,omitempty"`
+	By        string `json:"by,omitempty"`
+	Name      string `json:"name"`
+	Made      bool   `json:"book_made,omitempty"`
+	Already   bool   `json:"already,omitempty"` // the same text was in force; nothing was added
+}
+
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return one
+	}
+	return many
+}

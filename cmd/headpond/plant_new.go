@@ -1,0 +1,48 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+
+	"github.com/spf13/cobra"
+
+	"example.org/headpond/model/plant"
+	"example.org/headpond/tui/ui/text"
+)
+
+func plantNewCommand(c *command) *cobra.Command {
+	return &cobra.Command{
+		Use:   "new [FILE]",
+		Short: "Write a commented starting file to fill in; to standard output without FILE",
+		Args:  usageArgs(cobra.MaximumNArgs(1), "one file name or none"),
+		RunE: func(_ *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				_, err := c.out.Write(plant.Template())
+				return err
+			}
+			return c.plantNew(args[0])
+		},
+	}
+}
+
+func (c *command) plantNew(path string) error {
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	switch {
+	case errors.Is(err, fs.ErrExist):
+		return fmt.Errorf("%s: a file of that name is there already; name another one; %s", path, nothingChanged)
+	case err != nil:
+		return fmt.Errorf("%s: it cannot be written: %w; %s", path, bare(err), nothingChanged)
+	}
+	_, err = f.Write(plant.Template())
+	if cerr := f.Close(); err == nil {
+		err = cerr
+	}
+	if err != nil {
+		_ = os.Remove(path)
+		return fmt.Errorf("%s: it could not be written whole: %w; no file was left", path, bare(err))
+	}
+	c.say("%s is written. Fill it in, then: headpond plant check %s", text.Show(path), text.Show(path))
+	return nil
+}

@@ -1,0 +1,150 @@
+package main
+
+import (
+	"context"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"example.org/headpond/model/assess"
+	"example.org/headpond/model/plant"
+	"example.org/headpond/model/quantity"
+	"example.org/headpond/model/record"
+	"example.org/headpond/tui/ui/text"
+)
+
+type recordRound struct {
+	*command
+	time string
+	by   string
+	yes  bool
+}
+
+func recordCommand(c *command) *cobra.Command {
+	o := &recordRound{command: c}
+	cmd := &cobra.Command{
+		Use:   "record [key=value …]",
+		Short: "Write down one round; without readings, on a terminal, asked line by line",
+		Long: "Write down one round. The keys are the columns of the rounds' CSV: volts=241 hertz=60.1 pressure_kpa=\"19 psi\" running=A+B A.kw=5.6\n" +
+			"screen=partly note=\"leaves\" time=\"yesterday 18:00\" by=Ro. A bare number is in the unit of its key. What was not read is left out.",
+		RunE: func(cmd *cobra.Command, args []string) error { return o.run(cmd.Context(), args) },
+		ValidArgsFunction: func(cmd *cobra.Command, _ []string, _ string) ([]string, cobra.ShellCompDirective) {
+			return c.completeColumns(cmd.Context())
+		},
+	}
+	cmd.Flags().StringVar(&o.time, "time", "", "when the round was walked (default: now); the same as time=")
+	cmd.Flags().StringVar(&o.by, "by", "", "who walked it; the same as by=")
+	cmd.Flags().BoolVar(&o.yes, "yes", false, "keep values that are not plausible without asking")
+	cmd.Flags().BoolVar(&c.json, "json", false, "print one JSON object instead of text")
+	return cmd
+}
+
+// completeColumns offers the columns of a round to the shell.
+func (c *command) completeColumns(ctx context.Context) ([]string, cobra.ShellCompDirective) {
+	var units []string
+	if s, err := c.read(ctx); err == nil && s.plant != nil {
+		units = s.plant.UnitIDs()
+	}
+	var keys []string
+	for _, k := range record.Columns(units) {
+		keys = append(keys, k+"=")
+	}
+	return keys, cobra.ShellCompDirectiveNoSpace | cobra.ShellCompDirectiveNoFileComp
+}
+
+func (o *recordRound) run(ctx context.Context, args []string) error {
+	pairs, err := o.validate(args)
+	if err != nil {
+		return err
+	}
+	s, err := o.write(ctx)
+	if err != nil {
+		return err
+	}
+	if err := s.needPlant(); err != nil {
+		return err
+	}
+	r, err := s.round(pairs)
+	if err != nil {
+		return err
+	}
+	if r.Empty() {
+		if !o.person() || o.json {
+			return usagef("a round without readings says nothing; expected key=value, for instance: headpond record pond_level_m=-0.12 volts=241 hertz=60.0 load_kw=3.1; on a terminal, headpond record alone asks line by line; %s", nothingChanged)
+		}
+		return o.ask(ctx, s, pairs)
+	}
+	return o.keep(ctx, s, r, "")
+}
+
+// validate brings the flags into the list of keys.
+func (o *recordRound) validate(args []string) ([]pair, error) {
+	for key, value := range map[string]string{record.ColTime: o.time, record.ColBy: o.by} {
+		if value != "" {
+			args = append(args, key+"="+value)
+		}
+	}
+	return parsePairs(args)
+}
+
+// round reads the pairs into a round.
+func (s *session) round(pairs []pair) (record.Round, error) {
+	r := record.Round{Time: s.now()}
+	pairs, typed, _ := take(pairs, record.ColTime)
+	if strings.TrimSpace(typed) != "" {
+		var err error
+		if r.Time, err = s.moment(typed); err != nil {
+			return r, err
+		}
+	}
+	units := s.plantAt(r.Time).UnitIDs()
+	for _, p := range pairs {
+		if err := r.Set(p.key, p.value, units, quantity.Metric); err != nil {
+			return r, fieldUsage(err)
+		}
+	}
+	return r, nil
+}
+
+// keep asks about what is not plausible, saves the round and says how each reading stands. The draft of the form dropDraft
+// goes in the same step.
+func (o *recordRound) keep(ctx context.Context, s *session, r record.Round, dropDraft string) error {
+	p := s.plantAt(r.Time)
+	var err error
+	if r.Confirmed, err = o.confirm(ctx, assess.Questions(p, r), o.yes, dropDraft != ""); err != nil {
+		return err
+	}
+	saved, err := s.book.AddRound(ctx, r, dropDraft)
+	if err != nil {
+		return err
+	}
+	r = saved.Entry
+	o.cautions(append(saved.Cautions, s.future(r.Time)...))
+	return o.report(ctx, s, p, r)
+}
+
+// recordFacts is the object of `record --json`.
+type recordFacts struct {
+	ID        string          `json:"id"`
+	Time      string          `json:"time"`
+	Judged    []assess.Judged `json:"judged"`
+	Confirmed bool            `json:"confirmed,omitempty"`
+}
+
+func (o *recordRound) report(ctx context.Context, s *session, p *plant.Plant, r record.Round) error {
+	judged, err := s.judge(ctx, r)
+	if err != nil {
+		return err
+	}
+	if o.json {
+		return o.printJSON(recordFacts{ID: r.ID, Time: jsonTime(r.Time, s.loc), Judged: judged, Confirmed: r.Confirmed})
+	}
+	o.say("Saved: round of %s%s, id %s", shortTime(r.Time, s.loc), byWords(r.By), r.ID)
+	for _, line := range judgedLines(o.theme(), p, r, judged) {
+		o.say("%s", line)
+	}
+	if r.Running != nil {
+		o.say("  %s%s", text.PadRight("Running", labelCells), text.PadLeft(record.FormatRunning(*r.Running), valueCells))
+	}
+	return nil
+}
