@@ -72,10 +72,10 @@ func readHeader(h row, units, aside []string) (cols []column, unknown []UnknownC
 	}
 	seen := map[string]int{}
 	for i, cell := range h.cells {
-		if len(cell) > maxName || !utf8.ValidString(cell) {
+		c, nearest := readName(cell, i, units, aside)
+		if len(c.name) > maxName || !utf8.ValidString(cell) {
 			return nil, nil, &FileError{Line: h.line, Column: fmt.Sprint(i + 1), What: "the column's name is " + quote(cell), Expected: fmt.Sprintf("a name in UTF-8 of at most %d bytes", maxName)}
 		}
-		c, nearest := readName(cell, i, units, aside)
 		id := fmt.Sprintf("%t %s", c.kind == isExtra, c.name)
 		if before, twice := seen[id]; twice {
 			return nil, nil, &FileError{Line: h.line, Column: c.name, What: fmt.Sprintf("the column stands twice, as number %d and %d", before, i+1), Expected: "each column once"}

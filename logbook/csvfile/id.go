@@ -20,8 +20,8 @@ const idForm = "headpond round 1\n"
 
 // DeriveID returns the id of a row that brings none: a ULID whose milliseconds are the round's time, cut to the second, and
 // whose other 80 bits are the first of the SHA-256 of the round's canonical form. That is one line each for the time in UTC
-// and for every column that holds something, by name, as name="text" with the text as record.Round.Text gives it and quoted
-// as in Go; unknown columns among them. How a reading was typed, whether it was confirmed and when it was written down are
+// and for every column that holds something, sorted by name, as "name"="text", both quoted as in Go, with the text as
+// record.Round.Text gives it; unknown columns among them. How a reading was typed, whether it was confirmed and when it was written down are
 // not in it, so that the same round from another file is the same round.
 //
 // It fails for a time before 1970 or after 9999.
@@ -45,10 +45,10 @@ func canonical(r record.Round) []byte {
 	cells := cellsOf(r)
 	b := make([]byte, 0, 256)
 	b = append(b, idForm...)
-	b = append(b, "time="...)
+	b = append(b, `"time"=`...)
 	b = strconv.AppendQuote(b, r.Time.UTC().Format(time.RFC3339))
 	for _, name := range slices.Sorted(maps.Keys(cells)) {
-		b = append(append(append(b, '\n'), name...), '=')
+		b = append(strconv.AppendQuote(append(b, '\n'), name), '=')
 		b = strconv.AppendQuote(b, cells[name])
 	}
 	return b
