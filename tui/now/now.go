@@ -23,6 +23,7 @@ type Screen struct {
 	err      error
 	waterErr error
 	drafts   []string
+	all      bool // everything that wants attention is listed
 	scroll   ui.Scroll
 	w, h     int
 }
@@ -46,6 +47,7 @@ func (s Screen) SetSize(w, h int) ui.Screen { s.w, s.h = w, h; return s }
 func (s Screen) Bindings() []ui.Binding {
 	return []ui.Binding{
 		{Action: "now.round", Keys: []string{"r"}, Short: "new round", Long: "Walk a round"},
+		{Action: "now.all", Keys: []string{"a"}, Short: "all that wants attention", Long: "Show everything that wants attention, or the first few", Off: s.few()},
 		{Action: "now.scroll", Keys: []string{"down", "up", "pgdown", "pgup", "home", "end"}, Short: "scroll", Long: "See what is further down", Hidden: len(s.lines()) <= s.h},
 	}
 }
@@ -66,12 +68,23 @@ func (s Screen) Update(msg tea.Msg) (ui.Screen, tea.Cmd) {
 	switch action {
 	case "now.round":
 		return s, desk.Go("round", "")
+	case "now.all":
+		s.all = !s.all
+		s.scroll = ui.Scroll{}
 	case "now.scroll":
 		if key, ok := msg.(tea.KeyMsg); ok {
 			s.scroll, _ = s.scroll.Key(key, len(s.lines()), s.h)
 		}
 	}
 	return s, cmd
+}
+
+// few says why there is nothing more to list, "" where there is.
+func (s Screen) few() string {
+	if s.facts == nil || s.w >= wideEnough || len(s.facts.Attention) <= 2 {
+		return "everything is listed already"
+	}
+	return ""
 }
 
 func (s Screen) loaded(l desk.Loaded) Screen {
@@ -106,7 +119,7 @@ func (s Screen) lines() []string {
 	case s.facts == nil:
 		return []string{"Reading the book"}
 	}
-	p := page{facts: s.facts, common: s.Common, waterErr: s.waterErr, drafts: s.drafts}
+	p := page{facts: s.facts, common: s.Common, waterErr: s.waterErr, drafts: s.drafts, all: s.all}
 	return p.lines(s.w)
 }
 

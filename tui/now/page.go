@@ -91,7 +91,7 @@ func (p page) attention(w int) []string {
 	for i, a := range list {
 		item := p.item(a, w)
 		if more := len(list) - i; !p.all && w < wideEnough && len(out)+len(item) > attentionLines && more > 1 {
-			out = append(out, fmt.Sprintf("         and %d more: widen the window, or see headpond now", more))
+			out = append(out, fmt.Sprintf("         and %d more: press a", more))
 			break
 		}
 		out = append(out, item...)

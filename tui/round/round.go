@@ -58,8 +58,11 @@ func (s Screen) Title() string { return "Round" }
 // Capturing reports whether letters go into a field.
 func (s Screen) Capturing() bool { return s.ready() && !s.question() }
 
-// Takes reports whether a key is text for the focused field.
-func (s Screen) Takes(key tea.KeyMsg) bool { return s.Capturing() && s.form.Takes(key) }
+// Takes reports whether a key is text for the focused field. "=" is text in a note alone.
+func (s Screen) Takes(key tea.KeyMsg) bool {
+	f, _ := s.form.Focused()
+	return s.Capturing() && s.form.Takes(key) && (key.String() != "=" || f.Kind == form.Text)
+}
 
 func (s Screen) ready() bool    { return s.history != nil && s.history.Plant != nil && !s.desk.ReadOnly }
 func (s Screen) question() bool { return len(s.asking) > 0 || s.dropping }
@@ -184,7 +187,7 @@ func (s Screen) refresh() Screen {
 
 func (s Screen) key(msg tea.Msg) (ui.Screen, tea.Cmd) {
 	key, isKey := msg.(tea.KeyMsg)
-	typing := isKey && s.Takes(key) && key.String() != "="
+	typing := isKey && s.Takes(key)
 	action, cmd := ui.Act(msg, s.Bindings(), typing)
 	switch {
 	case s.question():

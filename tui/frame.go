@@ -1,0 +1,134 @@
+package tui
+
+import (
+	"strings"
+
+	tea "github.com/charmbracelet/bubbletea"
+
+	"example.org/headpond/tui/desk"
+	"example.org/headpond/tui/ui"
+	"example.org/headpond/tui/ui/text"
+)
+
+// Lines of a frame that are not the screen's: the title, the tabs with a rule under them, the status and the keys.
+const (
+	headLines = 2
+	footLines = 2
+)
+
+// sized lays the program out for a window.
+func (a App) sized(w, h int) App {
+	a.common = a.common.Sized(w, h)
+	a.tabs = append([]tab(nil), a.tabs...)
+	bw, bh := a.body()
+	for i := range a.tabs {
+		a.tabs[i].screen = a.tabs[i].screen.SetSize(bw, bh)
+	}
+	if a.help != nil {
+		if s, ok := a.help.SetSize(bw, bh).(ui.Help); ok {
+			a.help = &s
+		}
+	}
+	return a
+}
+
+// body is the room of a screen.
+func (a App) body() (w, h int) {
+	return a.common.Width, max(0, a.common.Height-headLines-footLines)
+}
+
+// View draws the frame, never larger than the window.
+func (a App) View() string {
+	w, h := a.common.Width, a.common.Height
+	t := a.common.Theme
+	if small, is := ui.TooSmall(t, w, h, ui.MinWidth, ui.MinHeight); is {
+		return small
+	}
+	var s ui.Screen = a.tabs[a.at].screen
+	if a.help != nil {
+		s = *a.help
+	}
+	bw, bh := a.body()
+	body := ui.Clamp(t, s.View(), bw, bh)
+	if missing := bh - 1 - strings.Count(body, "\n"); missing > 0 {
+		body += strings.Repeat("\n", missing)
+	}
+	lines := []string{a.titleLine(), a.tabLine(), body, a.statusLine(), ui.BottomLine(t, leavable{s}, w)}
+	return ui.Clamp(t, strings.Join(lines, "\n"), w, h)
+}
+
+// leavable adds to a screen's own keys the one that everybody looks for.
+type leavable struct{ ui.Screen }
+
+// Bindings are the screen's, and how to quit.
+func (l leavable) Bindings() []ui.Binding {
+	return append(append([]ui.Binding{}, l.Screen.Bindings()...), quitBinding())
+}
+
+// Takes passes on what the screen itself takes as text.
+func (l leavable) Takes(key tea.KeyMsg) bool { return ui.Takes(l.Screen, key) }
+
+// titleLine names the plant and tells the time.
+func (a App) titleLine() string {
+	t := a.common.Theme
+	left := text.Show(a.plant)
+	if left == "" {
+		left = "Headpond"
+	}
+	if a.title != "" {
+		left += " (" + text.Show(a.title) + ")"
+	}
+	right := a.common.Local(a.common.Now()).Format("Mon 2 Jan 2006 15:04")
+	room := a.common.Width - text.Width(right) - 2
+	return t.Title.Render(t.Fit(" "+left, max(0, room))) + " " + right
+}
+
+// tabLine lists the screens; the one on show stands in reverse and between signs.
+func (a App) tabLine() string {
+	t := a.common.Theme
+	parts := make([]string, 0, len(a.tabs))
+	for i, tb := range a.tabs {
+		name := tb.digit + " " + tb.screen.Title()
+		if i == a.at {
+			parts = append(parts, t.Selected.Render(t.Glyphs.Select+name+" "))
+			continue
+		}
+		parts = append(parts, " "+name+" ")
+	}
+	line := strings.Join(parts, "")
+	if n := a.common.Width - text.Width(line); n > 0 {
+		line += t.Line.Render(strings.Repeat(t.Glyphs.Horizontal, n))
+	}
+	return line
+}
+
+// statusLine shows the last notice with its sign.
+func (a App) statusLine() string {
+	t := a.common.Theme
+	if a.ending {
+		return " Keeping drafts and leaving"
+	}
+	if a.notice.Text == "" {
+		return ""
+	}
+	sign := a.notice.State.Sign()
+	if sign != "" {
+		sign += " "
+	}
+	return t.State(a.notice.State).Render(" " + sign + text.Show(a.notice.Text))
+}
+
+// message is an error for people, in one line.
+func message(err error) string { return strings.ReplaceAll(err.Error(), "\n", " ") }
+
+func savedSentence(s desk.Saved) string {
+	out := "Saved: " + s.What
+	for _, c := range s.Cautions {
+		out += ". " + c
+	}
+	return out
+}
+
+func failedSentence(f desk.Failed) string {
+	return f.Doing + " failed: " + message(f.Err)
+}

@@ -1,0 +1,17 @@
+package tui
+
+import (
+	"example.org/headpond/tui/desk"
+	"example.org/headpond/tui/now"
+	"example.org/headpond/tui/round"
+	"example.org/headpond/tui/ui"
+)
+
+// screens lists the screens in the order of their digits. The digits are the design's and never move: 6, 7 and 8 are kept
+// for the week, the faults and the upkeep.
+func screens(c ui.Common, d desk.Desk) []tab {
+	return []tab{
+		{digit: "1", name: now.Name, screen: now.New(c, d)},
+		{digit: "2", name: round.Name, screen: round.New(c, d)},
+	}
+}
