@@ -36,11 +36,13 @@ const (
 
 // Point is a machine's working point.
 type Point struct {
-	FlowM3s  float64
-	ShaftW   float64
-	Speed    float64 // speed ratio at which it turns: the one asked for, or less where TooSlow
-	Relative float64 // flow over the best flow at the speed asked for, q
-	Flags    Flag
+	FlowM3s float64
+	ShaftW  float64
+	// ElectricW is the shaft's power times the generator's efficiency; of a measured table, what it says.
+	ElectricW float64
+	Speed     float64 // speed ratio at which it turns: the one asked for, or less where TooSlow
+	Relative  float64 // flow over the best flow at the speed asked for, q
+	Flags     Flag
 }
 
 // New describes a unit's machine. The error names the unit, the key and what was expected.
@@ -91,7 +93,7 @@ func (m *Machine) At(headM, speed, densityKgM3 float64) Point {
 		return Point{Flags: TooSlow}
 	}
 	if m.table != nil {
-		return m.measuredAt(headM, speed)
+		return m.measuredAt(headM, speed, densityKgM3)
 	}
 	x, holds := FlowRatio(headM / (m.bestHeadM * speed * speed))
 	if !holds {
@@ -104,6 +106,7 @@ func (m *Machine) At(headM, speed, densityKgM3 float64) Point {
 		Speed:    speed,
 		Relative: x * speed,
 	}
+	p.ElectricW = p.ShaftW * m.generatorEff
 	switch {
 	case x < LowQ:
 		p.Flags |= Below

@@ -105,14 +105,15 @@ func (t *table) wattsAt(headM float64) float64 {
 // measuredAt is At for a measured table, which knows rated speed only. Above rated speed torque falls in a straight line to
 // nothing at the runaway ratio R, P(n) = P(1) n (R − n)/(R − 1); below it the set has no reserve, P(n) = P(1). Flow is taken
 // as at rated speed throughout.
-func (m *Machine) measuredAt(headM, speed float64) Point {
+func (m *Machine) measuredAt(headM, speed, densityKgM3 float64) Point {
 	p := Point{FlowM3s: m.table.flowAt(headM), Speed: speed}
 	p.Relative = p.FlowM3s / m.bestFlowM3s
 	w := m.table.wattsAt(headM)
 	if speed > 1 {
 		w *= max(0, speed*(m.runaway-speed)/(m.runaway-1))
 	}
-	p.ShaftW = w / m.generatorEff
+	// The table's power and the generator's efficiency are two statements; the shaft never gets more than the water brings.
+	p.ElectricW, p.ShaftW = w, min(w/m.generatorEff, max(w, densityKgM3*hydraulics.Gravity*p.FlowM3s*headM))
 	switch rows := m.table.heads; {
 	case headM < rows[0]:
 		p.Flags |= Below

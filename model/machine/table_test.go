@@ -32,7 +32,8 @@ func TestMeasuredTablePassesThroughItsRows(t *testing.T) {
 	for _, r := range rows() {
 		p := m.At(r.NetHeadM, 1, rho)
 		near(t, "flow", p.FlowM3s, r.FlowLps/1000, 1e-12)
-		near(t, "electric power", p.ShaftW*m.GeneratorEfficiency(), r.KWElectric*1000, 1e-9)
+		near(t, "electric power", p.ElectricW, r.KWElectric*1000, 1e-9)
+		near(t, "shaft power", p.ShaftW, r.KWElectric*1000/0.8, 1e-9)
 		if p.Flags != 0 {
 			t.Errorf("flags %b at a measured row", p.Flags)
 		}
@@ -42,6 +43,13 @@ func TestMeasuredTablePassesThroughItsRows(t *testing.T) {
 	if !m.Measured() {
 		t.Error("a machine with a table says that it was not measured")
 	}
+}
+
+// A generator's efficiency that contradicts the table does not make the shaft give more than the water: 5.6 of 9.43 kW is 0.594.
+func TestShaftNeverGetsMoreThanTheWater(t *testing.T) {
+	p := measured(t, plant.Unit{Curve: rows(), GeneratorEfficiency: 0.5}).At(13, 1, rho)
+	near(t, "electric power", p.ElectricW, 5600, 1e-9)
+	near(t, "shaft power", p.ShaftW, rho*9.80665*0.074*13, 1e-6)
 }
 
 // By hand: outside the rows flow follows √H, above them power H^1.5. At 13·1.21 m: 74·1.1 = 81.4 L/s and 5.6·1.331 = 7.4536 kW.

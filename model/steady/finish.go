@@ -66,8 +66,8 @@ func (s *solver) finishUnit(i int) {
 	r.NetHeadM = max(0, r.GrossHeadM-s.r.ScreenLossM-p.LossM())
 	at := u.machine.At(r.NetHeadM, s.unitSpeed(u), s.r.Water.DensityKgM3)
 	r.FlowM3s, r.Relative, r.Speed = at.FlowM3s, at.Relative, at.Speed
-	r.ShaftKW = at.ShaftW / 1000 * s.c.efficiencyShare(i)
-	r.KW = r.ShaftKW * u.machine.GeneratorEfficiency()
+	share := s.c.efficiencyShare(i) / 1000
+	r.ShaftKW, r.KW = at.ShaftW*share, at.ElectricW*share
 	r.Caution |= unitCautions(u, r, at.Flags)
 	if u.common {
 		s.r.CommonKW += r.KW

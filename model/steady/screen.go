@@ -49,8 +49,8 @@ type ScreenState struct {
 // pressure is that of unit's gauge ("" for the first running unit); sdKPa is its reading error and sdLevelM the pond level's,
 // one standard deviation each. The case's own ScreenClear and ScreenLossM do not matter.
 //
-// The model is solved for the loss at which the gauge would read so: with the screen out of the way the pressure falls steadily
-// as the loss rises, so there is one.
+// The model is solved for the loss at which the gauge would read so. Pressure falls steadily as the loss rises wherever the
+// velocity head in the pipe is a small part of the net head, as in any sound plant, so there is one such loss.
 func (m *Model) ScreenFromPressure(c Case, unit string, pressureKPa, sdKPa, sdLevelM float64) (ScreenState, error) {
 	g, err := m.gauging(c, unit)
 	if err != nil {
