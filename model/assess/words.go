@@ -12,6 +12,9 @@ import (
 // Words returns where a power comes from, for people: "the dump share".
 func (f From) Words() string { return f.words() }
 
+// RoundStale is the age from which a round is called old: a daily one has been missed.
+const RoundStale = roundStale
+
 // SpanOf is Span of a number of hours.
 func SpanOf(hours float64) string { return Span(time.Duration(hours * float64(time.Hour))) }
 
@@ -72,7 +75,7 @@ func WaterLasts(w water.Way) string {
 	switch w.Outcome {
 	case water.Lasts:
 		if known(hoursOf(w).P10) {
-			return fmt.Sprintf("it most likely lasts; in %.0f of 100 outcomes the stop level is reached, in %s at the soonest", 100*w.RunsOutShare, SpanOf(*w.Hours.P10))
+			return fmt.Sprintf("it most likely lasts; %.0f of 100 outcomes reach the stop level, the first ten in %s", 100*w.RunsOutShare, SpanOf(*w.Hours.P10))
 		}
 		return "it lasts: the stop level is not reached within the forecast"
 	case water.Spills:
@@ -90,7 +93,7 @@ func WaterLasts(w water.Way) string {
 	case !known(w.Hours.P50) || *w.Hours.P50 > farHours:
 		return span + " to the stop level"
 	}
-	return fmt.Sprintf("%s to the stop level (likely range; middle %s)", span, SpanOf(*w.Hours.P50))
+	return fmt.Sprintf("%s to the stop level, most likely about %s", span, SpanOf(*w.Hours.P50))
 }
 
 func hoursOf(w water.Way) water.Hours {

@@ -3,11 +3,9 @@ package now
 import (
 	"fmt"
 	"strings"
-	"time"
 
 	"example.org/headpond/model/assess"
 	"example.org/headpond/model/quantity"
-	"example.org/headpond/model/water"
 	"example.org/headpond/tui/ui"
 	"example.org/headpond/tui/ui/text"
 )
@@ -49,51 +47,10 @@ func (p page) water() string {
 	s := fmt.Sprintf("pond %s", estimate(level, f.LevelM, p.common.Units))
 	for _, way := range f.Ways {
 		if way.Plan == nil && equal(way.Run, p.facts.Running) {
-			return s + "; " + Lasts(way, f)
+			return s + "; " + assess.WaterLasts(way)
 		}
 	}
 	return s
-}
-
-// Lasts says in words how long the water lasts for one way of running.
-func Lasts(way water.Way, f *water.Facts) string {
-	switch way.Outcome {
-	case water.Lasts:
-		return "it lasts: the stop level is not reached within the forecast"
-	case water.Spills:
-		return "it fills and spills over the crest"
-	case water.RunsOut:
-	}
-	if way.Hours == nil {
-		return ""
-	}
-	h := way.Hours
-	if h.P10 != nil && *h.P10 <= 0 {
-		return "at or below the stop level now"
-	}
-	switch {
-	case h.P10 != nil && h.P90 != nil:
-		return fmt.Sprintf("%s to the stop level, most likely about %s", spanRange(*h.P10, *h.P90), span(*h.P50))
-	case h.P10 != nil && h.P50 != nil:
-		return fmt.Sprintf("%s or more to the stop level, most likely about %s", span(*h.P10), span(*h.P50))
-	case h.P10 != nil:
-		return fmt.Sprintf("%s or more to the stop level", span(*h.P10))
-	}
-	return ""
-}
-
-func span(hours float64) string { return assess.Span(time.Duration(hours * float64(time.Hour))) }
-
-// spanRange writes "9 to 14 days" where both ends are in days, else both with their units.
-func spanRange(lo, hi float64) string {
-	a, b := span(lo), span(hi)
-	if x, ok := strings.CutSuffix(a, " days"); ok && strings.HasSuffix(b, " days") {
-		if a == b {
-			return "about " + a
-		}
-		return x + " to " + b
-	}
-	return a + " to " + b
 }
 
 func (p page) load() string {
