@@ -120,7 +120,7 @@ func agrees(c *rowReader, old record.Round) (column, text string, agree bool) {
 	if c.round.Time.Unix() != old.Time.Unix() && !wasOnce(old, record.ColTime, record.TimeText(c.round.Time)) {
 		return record.ColTime, record.TimeText(old.Time), false
 	}
-	mine, his := cellsOf(c.round), cellsOf(old)
+	mine, his := maps.Collect(eachCell(c.round)), maps.Collect(eachCell(old))
 	for _, name := range slices.Sorted(maps.Keys(mine)) {
 		if mine[name] != his[name] && !wasOnce(old, name, mine[name]) {
 			return name, his[name], false

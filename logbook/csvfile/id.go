@@ -3,7 +3,7 @@ package csvfile
 import (
 	"crypto/sha256"
 	"fmt"
-	"maps"
+	"iter"
 	"slices"
 	"strconv"
 	"strings"
@@ -42,36 +42,50 @@ func DeriveID(r record.Round) (string, error) {
 
 // canonical is the form of which DeriveID takes the hash.
 func canonical(r record.Round) []byte {
-	cells := cellsOf(r)
-	b := make([]byte, 0, 256)
+	cells := make([][2]string, 0, 3+len(r.Values)+len(r.Words)+len(r.Extra))
+	for name, text := range eachCell(r) {
+		cells = append(cells, [2]string{name, text})
+	}
+	slices.SortFunc(cells, func(a, b [2]string) int { return strings.Compare(a[0], b[0]) })
+	b := make([]byte, 0, 512)
 	b = append(b, idForm...)
 	b = append(b, `"time"=`...)
 	b = strconv.AppendQuote(b, r.Time.UTC().Format(time.RFC3339))
-	for _, name := range slices.Sorted(maps.Keys(cells)) {
-		b = append(strconv.AppendQuote(append(b, '\n'), name), '=')
-		b = strconv.AppendQuote(b, cells[name])
+	for _, c := range cells {
+		b = append(strconv.AppendQuote(append(b, '\n'), c[0]), '=')
+		b = strconv.AppendQuote(b, c[1])
 	}
 	return b
 }
 
-// cellsOf gives the columns of a round that hold something, time aside, with their canonical texts.
-func cellsOf(r record.Round) map[string]string {
-	cells := make(map[string]string, 3+len(r.Values)+len(r.Words)+len(r.Extra))
-	for name, text := range r.Extra {
-		cells[name] = text
-	}
-	for k, v := range r.Values {
-		cells[string(k)] = quantity.Text(v)
-	}
-	for k, w := range r.Words {
-		cells[string(k)] = w
-	}
-	for _, name := range []string{record.ColBy, record.ColRunning, record.ColNote} {
-		if text := r.Text(name); text != "" {
-			cells[name] = text
+// eachCell gives the columns of a round that hold something, time aside, with their canonical texts, in no order.
+func eachCell(r record.Round) iter.Seq2[string, string] {
+	return func(yield func(string, string) bool) {
+		for _, name := range [...]string{record.ColBy, record.ColRunning, record.ColNote} {
+			if text := r.Text(name); text != "" && !yield(name, text) {
+				return
+			}
+		}
+		for k, v := range r.Values {
+			if !yield(string(k), quantity.Text(v)) {
+				return
+			}
+		}
+		for k, w := range r.Words {
+			if !yield(string(k), w) {
+				return
+			}
+		}
+		for name, text := range r.Extra {
+			k := quantity.Key(name)
+			if _, value := r.Values[k]; value || r.Words[k] != "" {
+				continue // the reading of that name says it
+			}
+			if !yield(name, text) {
+				return
+			}
 		}
 	}
-	return cells
 }
 
 // checkYear refuses a time that an id or an RFC 3339 text cannot hold.

@@ -75,6 +75,11 @@ func Read(ctx context.Context, in io.Reader, p *plant.Plant, o Options) (*Result
 	if r.cols, r.out.Unknown, err = readHeader(header, r.units, o.Aside); err != nil {
 		return nil, err
 	}
+	for _, c := range r.cols {
+		if c.kind == isReading && c.info.Number() {
+			r.numbers++
+		}
+	}
 	if err := r.rows(s); err != nil {
 		return nil, err
 	}
@@ -90,7 +95,9 @@ type reader struct {
 	cols  []column
 	known *known
 	out   *Result
-	bad   int // bytes kept of bad rows
+
+	numbers int // columns that hold numbers
+	bad     int // bytes kept of bad rows
 }
 
 func (r *reader) rows(s *scanner) error {

@@ -21,7 +21,6 @@ type rowReader struct {
 	round    record.Round
 	ownID    bool // the row brings its id
 	aside    map[string]string
-	texts    map[quantity.Key]string // cells of readings as they stand, for the questions about them
 	problems []Problem
 }
 
@@ -120,11 +119,10 @@ func (c *rowReader) cell(col column, text string) {
 	case isField:
 		c.failed(col, text, c.round.Set(col.name, unguard(text), c.r.units, quantity.Metric))
 	case isReading:
-		c.failed(col, text, c.round.SetReading(col.key, col.info, text, quantity.Metric))
-		if c.texts == nil {
-			c.texts = make(map[quantity.Key]string, len(c.r.cols))
+		if c.round.Values == nil && col.info.Number() {
+			c.round.Values = make(map[quantity.Key]float64, c.r.numbers) // so that it need not grow cell by cell
 		}
-		c.texts[col.key] = text
+		c.failed(col, text, c.round.SetReading(col.key, col.info, text, quantity.Metric))
 	case isExtra:
 		c.extra(&c.round.Extra, col.name, text)
 	case isAside:
@@ -290,6 +288,6 @@ func (c *rowReader) ask() {
 			c.round.Confirmed = true
 			return
 		}
-		c.problem(string(q.Key), c.texts[q.Key], "what is plausible here, "+q.Expected()+"; --yes takes it as confirmed")
+		c.problem(string(q.Key), c.text(string(q.Key)), "what is plausible here, "+q.Expected()+"; --yes takes it as confirmed")
 	}
 }
