@@ -143,7 +143,7 @@ func TestSettledSpeedsBalance(t *testing.T) {
 		if follow && !ok {
 			t.Fatal("a load that follows the speed has no balance")
 		}
-		if ok && (m2 > 1 || math.Abs(k.Power(m2)-demand(over)(m2)) > 1e-6*at) {
+		if ok && (m2 > 1 || math.Abs(k.Power(m2)-demand(over)(m2)) > 1e-3*at) { // within a step, as above
 			t.Fatalf("overload %g kW settles at %g with %g kW", over, m2, k.Power(m2))
 		}
 	})
