@@ -64,7 +64,11 @@ func (o *plantLoad) run(ctx context.Context, path string) error {
 	if o.json {
 		return o.printJSON(revisionFacts{ID: saved.Entry.ID, From: jsonTime(saved.Entry.From, p.Location), Name: p.Site.Name, Made: made})
 	}
-	o.loaded(p, saved.Entry.From, made)
+	revisions, err := book.Revisions(ctx)
+	if err != nil {
+		return err
+	}
+	o.loaded(p, saved.Entry.From, made, len(revisions) == 1)
 	return nil
 }
 
@@ -90,11 +94,15 @@ func (o *plantLoad) already(ctx context.Context, book *logbook.Book, file string
 }
 
 // loaded says what holds now.
-func (o *plantLoad) loaded(p *plant.Plant, from time.Time, made bool) {
+func (o *plantLoad) loaded(p *plant.Plant, from time.Time, made, first bool) {
 	if made {
 		o.say("A new book was made: %s", text.Show(o.bookPath()))
 	}
-	o.say("The description of %s is in the book and holds from %s.", text.Show(p.Site.Name), shortTime(from, p.Location))
+	earlier := ""
+	if first {
+		earlier = ", and, being the first, for all earlier times"
+	}
+	o.say("The description of %s is in the book. It holds from %s%s.", text.Show(p.Site.Name), shortTime(from, p.Location), earlier)
 	if n := len(plant.Advice(p)); n > 0 {
 		o.say("Worth a second look: %d %s; headpond plant check says which.", n, plural(n, "thing", "things"))
 	}
