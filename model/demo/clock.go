@@ -47,7 +47,7 @@ func (c calendar) time(s float64) time.Time {
 }
 
 // at is when the clock shows a time of day, in hours, on a day of the story. An hour that a clock change leaves out is
-// the one after it.
+// one beside it.
 func (c calendar) at(day int, clock float64) float64 {
 	y, m, d := c.start.Date()
 	h := int(clock)

@@ -2,6 +2,9 @@ package demo
 
 import (
 	"context"
+	"fmt"
+	"maps"
+	"sync"
 	"testing"
 	"time"
 
@@ -39,13 +42,21 @@ func ends() []string {
 	}
 }
 
+// stories are those told so far, by seed and end. Tests only read them.
+var stories sync.Map
+
 // told tells a story and fails the test where it cannot be told.
 func told(t testing.TB, seed uint64, local string) *Story {
 	t.Helper()
+	key := fmt.Sprint(seed, local)
+	if s, ok := stories.Load(key); ok {
+		return s.(*Story)
+	}
 	s, err := History(seed, endOf(t, local), halifax(t))
 	if err != nil {
 		t.Fatalf("seed %d, end %s: %v", seed, local, err)
 	}
+	stories.Store(key, s)
 	return s
 }
 
@@ -91,11 +102,7 @@ func history(t testing.TB, s *Story) *record.History {
 }
 
 func copyOf(r record.Round) record.Round {
-	values := map[quantity.Key]float64{}
-	for k, v := range r.Values {
-		values[k] = v
-	}
-	r.Values = values
+	r.Values, r.Words, r.Typed = maps.Clone(r.Values), maps.Clone(r.Words), maps.Clone(r.Typed)
 	return r
 }
 

@@ -173,7 +173,11 @@ func TestEverythingCanBeKept(t *testing.T) {
 
 func TestSameSeedAndEndTellTheSameStory(t *testing.T) {
 	same := cmp.Options{cmpopts.IgnoreUnexported(Story{}), cmpopts.IgnoreFields(Story{}, "Plant")}
-	a, b := told(t, Seed, "2026-03-08 02:05"), told(t, Seed, "2026-03-08 02:05")
+	a := told(t, Seed, "2026-03-08 02:05")
+	b, err := History(Seed, endOf(t, "2026-03-08 02:05"), halifax(t))
+	if err != nil {
+		t.Fatal(err)
+	}
 	if diff := cmp.Diff(a, b, same); diff != "" {
 		t.Error(diff)
 	}
