@@ -13,30 +13,10 @@ import (
 	"example.org/headpond/model/record"
 )
 
-// book is the least that can answer for a logbook.
+// book is the rounds that a logbook has.
 type book []record.Round
 
-func (b book) options() Options {
-	return Options{
-		Existing: func(_ context.Context, at time.Time) ([]record.Round, error) {
-			var found []record.Round
-			for _, r := range b {
-				if r.Time.Equal(at) {
-					found = append(found, r)
-				}
-			}
-			return found, nil
-		},
-		Entry: func(_ context.Context, id string) (record.Round, bool, error) {
-			for _, r := range b {
-				if r.ID == id {
-					return r, true, nil
-				}
-			}
-			return record.Round{}, false, nil
-		},
-	}
-}
+func (b book) options() Options { return Options{}.Against(b) }
 
 // The id of a round that was recorded by hand at 07:00 on 5 January 2026, -04:00, and one of another computer.
 const (

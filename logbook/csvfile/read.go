@@ -178,3 +178,18 @@ func (r *reader) take(in row) error {
 	r.out.Bad = append(r.out.Bad, b)
 	return nil
 }
+
+// Against returns the options with Existing and Entry looking in these rounds, such as all of a book's history.
+func (o Options) Against(rounds []record.Round) Options {
+	byTime, byID := make(map[int64][]record.Round, len(rounds)), make(map[string]record.Round, len(rounds))
+	for _, r := range rounds {
+		byTime[r.Time.Unix()] = append(byTime[r.Time.Unix()], r)
+		byID[r.ID] = r
+	}
+	o.Existing = func(_ context.Context, at time.Time) ([]record.Round, error) { return byTime[at.Unix()], nil }
+	o.Entry = func(_ context.Context, id string) (record.Round, bool, error) {
+		r, ok := byID[id]
+		return r, ok, nil
+	}
+	return o
+}
