@@ -93,16 +93,28 @@ func (c *command) prompt(ctx context.Context, prompt string) (string, error) {
 			return "", err
 		}
 	}
-	if c.typed == nil {
-		c.typed = typedLines(c.in)
+	if c.typist == nil {
+		c.typist = newTypist(c.in)
 	}
 	select {
-	case l := <-c.typed:
+	case c.typist.ask <- struct{}{}:
+	case <-ctx.Done():
+		return "", ctx.Err()
+	}
+	select {
+	case l := <-c.typist.lines:
 		return l.text, l.err
 	case <-ctx.Done():
 		c.say("")
 		return "", ctx.Err()
 	}
+}
+
+// typist is a person at a keyboard, read in the background so that waiting can be given up. A line is read only when it is
+// asked for: what is typed ahead stays with the terminal.
+type typist struct {
+	ask   chan struct{}
+	lines chan typedLine
 }
 
 // typedLine is one line of a person's, or the end of them.
@@ -114,22 +126,21 @@ type typedLine struct {
 // maxTyped is the longest line that a person types.
 const maxTyped = 64 << 10
 
-// typedLines reads lines in the background, so that waiting for one can be given up. Each line is asked for by its receiver.
-func typedLines(in io.Reader) <-chan typedLine {
-	lines := make(chan typedLine)
+func newTypist(in io.Reader) *typist {
+	t := &typist{ask: make(chan struct{}), lines: make(chan typedLine, 1)}
 	go func() {
 		scan := bufio.NewScanner(in)
 		scan.Buffer(nil, maxTyped)
-		for scan.Scan() {
-			lines <- typedLine{text: scan.Text()}
-		}
-		err := scan.Err()
-		if err == nil {
-			err = io.EOF
-		}
-		for {
-			lines <- typedLine{err: err}
+		for range t.ask {
+			switch {
+			case scan.Scan():
+				t.lines <- typedLine{text: scan.Text()}
+			case scan.Err() != nil:
+				t.lines <- typedLine{err: scan.Err()}
+			default:
+				t.lines <- typedLine{err: io.EOF}
+			}
 		}
 	}()
-	return lines
+	return t
 }

@@ -20,19 +20,24 @@ const version = "0.1.0"
 // command is what every sub-command is made from: the world and the flags that all of them share.
 type command struct {
 	world
-	book  string
-	json  bool
-	at    string
-	color string
-	ascii bool
-	typed <-chan typedLine // what a person types, once something was asked
+	book   string
+	json   bool
+	at     string
+	color  string
+	ascii  bool
+	typist *typist // the person at the terminal, once something was asked
 }
 
-// run carries out one command line and returns the exit status. Nothing else prints an error.
-func run(w world) (code exitCode) {
+// run carries out one command line until it is done or a signal stops it.
+func run(w world) exitCode {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
 	defer stop()
 	context.AfterFunc(ctx, stop) // a second Ctrl-C ends the program at once
+	return execute(ctx, w)
+}
+
+// execute carries out one command line and returns the exit status. Nothing else prints an error.
+func execute(ctx context.Context, w world) (code exitCode) {
 	out := &answer{w: w.out}
 	w.out = out
 	c := &command{world: w}

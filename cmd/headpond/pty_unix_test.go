@@ -1,0 +1,139 @@
+//go:build unix
+
+package main
+
+import (
+	"bytes"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/creack/pty"
+)
+
+// terminal is the whole program as a process of its own on a terminal that answers no questions.
+type terminal struct {
+	t    *testing.T
+	cmd  *exec.Cmd
+	pty  *os.File
+	mu   sync.Mutex
+	seen bytes.Buffer
+	news chan struct{}
+	done chan error
+}
+
+// startOnTerminal runs headpond in a home of its own.
+func startOnTerminal(t *testing.T, home string, args ...string) *terminal {
+	t.Helper()
+	exe, err := os.Executable()
+	if err != nil {
+		t.Fatal(err)
+	}
+	cmd := &exec.Cmd{Path: exe, Args: append([]string{"headpond"}, args...),
+		Env: []string{"HOME=" + home, "XDG_DATA_HOME=" + filepath.Join(home, "data"), "TERM=xterm-256color", "LC_ALL=C.UTF-8"}}
+	f, err := pty.StartWithSize(cmd, &pty.Winsize{Rows: 24, Cols: 80})
+	if err != nil {
+		t.Skipf("this system gives no terminal: %v", err)
+	}
+	term := &terminal{t: t, cmd: cmd, pty: f, news: make(chan struct{}, 1), done: make(chan error, 1)}
+	go term.read()
+	go func() { term.done <- cmd.Wait() }()
+	t.Cleanup(func() {
+		_ = cmd.Process.Kill()
+		_ = f.Close()
+	})
+	return term
+}
+
+func (term *terminal) read() {
+	buf := make([]byte, 4096)
+	for {
+		n, err := term.pty.Read(buf)
+		term.mu.Lock()
+		term.seen.Write(buf[:n])
+		term.mu.Unlock()
+		select {
+		case term.news <- struct{}{}:
+		default:
+		}
+		if err != nil {
+			return
+		}
+	}
+}
+
+func (term *terminal) text() string {
+	term.mu.Lock()
+	defer term.mu.Unlock()
+	return term.seen.String()
+}
+
+// patience is how long anything may take on a very busy machine. It is below the five seconds that the screens' library
+// would wait for an answer of the terminal.
+const patience = 4500 * time.Millisecond
+
+// expect waits until a text stands on the terminal.
+func (term *terminal) expect(text string) {
+	term.t.Helper()
+	late := time.After(patience)
+	for !strings.Contains(term.text(), text) {
+		select {
+		case <-term.news:
+		case <-late:
+			term.t.Fatalf("%q did not come; the terminal shows:\n%s", text, term.text())
+		}
+	}
+}
+
+func (term *terminal) types(keys string) {
+	term.t.Helper()
+	if _, err := io.WriteString(term.pty, keys); err != nil {
+		term.t.Fatal(err)
+	}
+}
+
+// exits waits for the end and demands the exit status.
+func (term *terminal) exits(want exitCode) {
+	term.t.Helper()
+	select {
+	case <-term.done:
+		if got := exitCode(term.cmd.ProcessState.ExitCode()); got != want {
+			term.t.Errorf("exit status %d, want %d; the terminal shows:\n%s", got, want, term.text())
+		}
+	case <-time.After(patience):
+		term.t.Fatalf("it does not end; the terminal shows:\n%s", term.text())
+	}
+}
+
+func TestASilentTerminalDoesNotHoldUpACommand(t *testing.T) {
+	term := startOnTerminal(t, t.TempDir(), "--version")
+	term.expect("headpond " + version)
+	term.exits(exitDone)
+}
+
+func TestARoundIsAskedOnARealTerminalAndCtrlCKeepsTheAnswers(t *testing.T) {
+	home := t.TempDir()
+	term := startOnTerminal(t, home, "plant", "load", filepath.Join("testdata", "plant.toml"), "--from", "2025-06-01")
+	term.exits(exitDone)
+
+	term = startOnTerminal(t, home, "record")
+	term.expect("Pond level, m")
+	term.types("-0,15\n")
+	term.expect("Screen (clear partly blocked iced)")
+	term.types("\x03")
+	term.exits(exitFailed)
+	term.expect("not saved; what was answered is kept as a draft")
+
+	term = startOnTerminal(t, home, "record")
+	term.expect("Pond level, m (kept -0,15")
+	term.types(".\n")
+	term.expect("Save this round of")
+	term.types("y\n")
+	term.expect("Saved: round of")
+	term.exits(exitDone)
+}
