@@ -49,9 +49,14 @@ func (w *work) marginCautions() {
 	if f.Rejection == nil || f.GenerationKW == nil || !(*f.GenerationKW > 0) {
 		return
 	}
+	rises := f.Rejection.Hertz != nil && *f.Rejection.Hertz > w.in.Plant.Supply.Hertz
 	switch {
-	case f.Rejection.MarginKW < 0:
+	case f.Rejection.MarginKW < 0 && (rises || f.Rejection.Hertz == nil):
 		w.note(fmt.Sprintf("if all consumers dropped off now the ballast would be %.1f kW short: the sets would speed up", -f.Rejection.MarginKW))
+	case f.Rejection.MarginKW < 0:
+		w.note(fmt.Sprintf("at the voltage that was read the ballast would be %.1f kW short; back at the rated voltage it takes all", -f.Rejection.MarginKW))
+	case rises:
+		w.note("at the voltage that was read the ballast would take all consumers' power; back at the rated voltage it would not, and the sets would speed up")
 	case f.CapacityKW < Reserve*(*f.GenerationKW):
 		w.note(fmt.Sprintf("the ballast is %.2f times the generation, less than the usual %g (rule of thumb, from memory)", f.CapacityKW / *f.GenerationKW, Reserve))
 	}

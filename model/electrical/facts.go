@@ -24,8 +24,8 @@ type Facts struct {
 	GenerationFrom string   `json:"generation_from,omitempty"`
 	LoadFrom       string   `json:"load_from,omitempty"`
 	DumpedFrom     string   `json:"dumped_from,omitempty"`
-	Running        []string `json:"running,omitempty"` // common bus
-	ElementsKW     float64  `json:"elements_kw"`       // what the working elements take at the voltage, before the controller's limit
+	Running        []string `json:"running,omitzero"` // common bus; absent where not known
+	ElementsKW     float64  `json:"elements_kw"`      // what the working elements take at the voltage, before the controller's limit
 	ControllerKW   *float64 `json:"controller_kw,omitempty"`
 
 	Overload *Overload  `json:"overload,omitempty"`   // where consumers want more than is generated

@@ -23,14 +23,23 @@ func headPoly(q float64) float64 { return (1.0283*q-0.5468)*q + 0.5314 }
 
 func powerPoly(q float64) float64 { return ((-0.3092*q+2.1472)*q-0.8865)*q + 0.0452 }
 
+// footPower is what the power polynomial leaves at the foot, where the machine gives nothing: 0.0002.
+const footPower = ((-0.3092*FootQ+2.1472)*FootQ-0.8865)*FootQ + 0.0452
+
 // HeadRatio returns H/H_best at the relative flow q and rated speed, for q ≥ FootQ: h(q)/h(1).
 func HeadRatio(q float64) float64 { return headPoly(q) / headPoly(1) }
 
-// PowerRatio returns P/P_best at the relative flow q and rated speed, for q ≥ FootQ: p(q)/p(1), and torque in proportion to
-// head beyond 1.73, which is far outside the range that was measured.
+// PowerRatio returns P/P_best at the relative flow q and rated speed: p(q)/p(1). Outside the range that deserves trust two
+// things are mended: from LowQ down to FootQ the remainder of 0.0002 at the foot is taken off bit by bit, so that power begins
+// at nothing there, and beyond 1.73 torque is in proportion to head. At and below the foot it is 0.
 func PowerRatio(q float64) float64 {
-	if q > stallQ {
+	switch {
+	case q > stallQ:
 		return headPoly(q) * (powerPoly(stallQ) / headPoly(stallQ)) / powerPoly(1)
+	case q <= FootQ:
+		return 0
+	case q < LowQ:
+		return (powerPoly(q) - footPower*(LowQ-q)/(LowQ-FootQ)) / powerPoly(1)
 	}
 	return powerPoly(q) / powerPoly(1)
 }

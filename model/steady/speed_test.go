@@ -130,10 +130,8 @@ func TestSettledSpeedsBalance(t *testing.T) {
 		if n < 1 || n > k.most*(1+1e-9) || math.IsNaN(n) {
 			t.Fatalf("settles at %g", n)
 		}
-		// A measured machine beyond its runaway, or a foot passed, makes a step: the balance then lies on the step.
-		lo, hi := k.Power(n*(1-1e-6))-demand(takes)(n), k.Power(n*(1+1e-6))-demand(takes)(n)
-		if lo < -1e-3*at || hi > 1e-3*at {
-			t.Fatalf("at speed %g the power is %g to %g kW off its balance", n, lo, hi)
+		if off := k.Power(n) - demand(takes)(n); math.Abs(off) > 1e-6*at {
+			t.Fatalf("at speed %g the power is %g kW off its balance", n, off)
 		}
 		if less := k.SettleAbove(demand(takes / 2)); less < n-1e-9 {
 			t.Fatalf("less ballast settles at %g instead of %g", less, n)
@@ -143,7 +141,7 @@ func TestSettledSpeedsBalance(t *testing.T) {
 		if follow && !ok {
 			t.Fatal("a load that follows the speed has no balance")
 		}
-		if ok && (m2 > 1 || math.Abs(k.Power(m2)-demand(over)(m2)) > 1e-3*at) { // within a step, as above
+		if ok && (m2 > 1 || math.Abs(k.Power(m2)-demand(over)(m2)) > 1e-6*at) {
 			t.Fatalf("overload %g kW settles at %g with %g kW", over, m2, k.Power(m2))
 		}
 	})
