@@ -91,9 +91,13 @@ func TestLimitsAreJudged(t *testing.T) {
 	near(t, numbers(t, p), "submergence_m", 0.175, 1e-9, no)
 	p = ternHollow()
 	p.Penstocks[0].DiameterM = 0.16
-	n := numbers(t, p)
-	if *n["pipe_velocity_ms main"].OK || *n["pipe_loss_share main"].OK {
-		t.Errorf("a narrow pipe: %+v", n["pipe_velocity_ms main"])
+	if n := numbers(t, p)["pipe_loss_share main"]; *n.OK {
+		t.Errorf("a narrow pipe: %+v", n)
+	}
+	p = ternHollow()
+	p.Penstocks[0].LengthM, p.Units[0].BestFlowLps = 20, 300
+	if n := numbers(t, p)["pipe_velocity_ms main"]; *n.OK {
+		t.Errorf("a machine too large for its pipe: %+v", n)
 	}
 	p = ternHollow()
 	p.Units[1].BestHeadM, p.Units[1].BestFlowLps = 7, 20
