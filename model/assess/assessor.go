@@ -2,6 +2,8 @@ package assess
 
 import (
 	"errors"
+	"sort"
+	"time"
 
 	"example.org/headpond/model/plant"
 	"example.org/headpond/model/quantity"
@@ -104,12 +106,17 @@ func (a *Assessor) level(r record.Round) (levelM float64, ok bool) {
 	if v, ok := r.Value(k); ok {
 		return v, true
 	}
-	for i := len(a.h.Rounds) - 1; i >= 0; i-- {
-		if v, ok := a.h.Rounds[i].Value(k); ok && !a.h.Rounds[i].Time.After(r.Time) {
+	for i := a.upTo(r.Time) - 1; i >= 0; i-- {
+		if v, ok := a.h.Rounds[i].Value(k); ok {
 			return v, true
 		}
 	}
 	return 0, false
+}
+
+// upTo returns how many rounds are at or before a time. A whole log is judged round by round, so none may look through all.
+func (a *Assessor) upTo(t time.Time) int {
+	return sort.Search(len(a.h.Rounds), func(i int) bool { return a.h.Rounds[i].Time.After(t) })
 }
 
 // waterC is the round's water temperature, else the latest within 14 days before it, else nil (10 °C).
@@ -118,11 +125,8 @@ func (a *Assessor) waterC(r record.Round) *float64 {
 	if v, ok := r.Value(k); ok {
 		return &v
 	}
-	for i := len(a.h.Rounds) - 1; i >= 0; i-- {
-		old := a.h.Rounds[i]
-		if old.Time.After(r.Time) {
-			continue
-		}
+	for i := a.upTo(r.Time) - 1; i >= 0; i-- {
+		old := &a.h.Rounds[i]
 		if r.Time.Sub(old.Time) > waterMemory {
 			break
 		}
