@@ -114,7 +114,7 @@ func TestEventAndUpkeepCorrections(t *testing.T) {
 	if e.Kind != record.NoteEvent || len(e.Units) > 0 || e.Cause != "" || e.By != "Imke" || e.Note != "a test of the alarm" || e.Element != "E1" || len(e.Changes) != 6 {
 		t.Errorf("event = %+v", e)
 	}
-	if d := h.Done[0]; !d.Time.Equal(noon.AddDate(0, 0, -1)) || d.Note != "" || d.By != "Ro" {
+	if d := h.Done[0]; !d.Time.Equal(noon.AddDate(0, 0, -1)) || d.Note != "" || d.By != "Ro" || len(d.Changes) != 3 || d.Changes[1].Old != "x" || d.Changes[1].Why != "day before" {
 		t.Errorf("done = %+v", d)
 	}
 }

@@ -59,7 +59,7 @@ func applyEvent(e *record.Event, list []Amendment) {
 
 func applyDone(d *record.Done, list []Amendment) {
 	if len(list) > 0 {
-		apply((*doneColumns)(d), list)
+		d.Changes = apply((*doneColumns)(d), list)
 	}
 }
 

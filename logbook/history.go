@@ -24,6 +24,8 @@ type HistoryOptions struct {
 	Days int
 	// All wants everything.
 	All bool
+	// Progress is told now and then how many entries were read, for a long read that a person waits for; nil tells nobody.
+	Progress func(read int)
 }
 
 // History returns what the book says up to a moment, with corrections applied whenever they were written.
@@ -38,7 +40,7 @@ func (b *Book) History(ctx context.Context, o HistoryOptions) (*record.History, 
 		h.At = b.o.Clock().In(b.o.Location)
 	}
 	err := b.view(ctx, doing, func(t *txn) error {
-		r := reader{t: t, ctx: ctx}
+		r := reader{t: t, ctx: ctx, progress: o.Progress}
 		return r.history(h, o)
 	})
 	if err != nil {
@@ -59,6 +61,8 @@ type reader struct {
 	reads int
 	bad   []string // ids
 	newer int      // entries with parts that only a newer version knows
+
+	progress func(read int)
 }
 
 // history fills h. The end is exclusive in the index, so one millisecond is added to hold what happened at h.At itself.
@@ -191,7 +195,13 @@ func (r *reader) revisions(end int64) []record.Revision {
 // going lets a long read be given up.
 func (r *reader) going() bool {
 	r.reads++
-	return r.reads%1024 != 0 || r.ctx == nil || r.ctx.Err() == nil
+	if r.reads%1024 != 0 {
+		return true
+	}
+	if r.progress != nil {
+		r.progress(r.reads)
+	}
+	return r.ctx == nil || r.ctx.Err() == nil
 }
 
 // read opens one entry and notes it when it is spoilt.

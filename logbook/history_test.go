@@ -255,6 +255,28 @@ func TestRoundsStreamsTheAskedRangeAndStopsWhenTold(t *testing.T) {
 	}
 }
 
+func TestALongReadTellsHowFarItIsAndCanBeGivenUp(t *testing.T) {
+	b := newBook(t)
+	var rounds []record.Round
+	for i := range 3000 {
+		rounds = append(rounds, level(noon.Add(time.Duration(i-3000)*time.Hour), float64(i)))
+	}
+	addRounds(t, b, rounds...)
+	var told []int
+	if h := history(t, b, logbook.HistoryOptions{All: true, Progress: func(n int) { told = append(told, n) }}); len(h.Rounds) != 3000 {
+		t.Fatalf("%d rounds", len(h.Rounds))
+	}
+	if len(told) != 2 || told[0] != 1024 || told[1] != 2048 {
+		t.Errorf("told of %v entries", told)
+	}
+	ctx, cancel := context.WithCancel(t.Context())
+	told = nil
+	_, err := b.History(ctx, logbook.HistoryOptions{All: true, Progress: func(n int) { told = append(told, n); cancel() }})
+	if !errors.Is(err, context.Canceled) || len(told) != 1 {
+		t.Errorf("given up: %v after %v", err, told)
+	}
+}
+
 func TestNoLockIsHeldWhileRoundsAreHandedOut(t *testing.T) {
 	b := newBook(t)
 	addRounds(t, b, level(noon, 1), level(noon.Add(time.Second), 2))

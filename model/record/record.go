@@ -90,6 +90,7 @@ type Done struct {
 	Task      string
 	By        string
 	Note      string
+	Changes   []Change
 }
 
 // Revision is a plant description and when it came into force.
