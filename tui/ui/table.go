@@ -34,6 +34,9 @@ type TableRow struct {
 	Cells  []string
 	State  State
 	States []State // by cell; may be shorter than Cells
+	// Wide is a text that stands from column From on in place of the cells there: a sentence among rows of numbers.
+	Wide string
+	From int
 }
 
 // Table shows rows of which only the visible ones are asked for, so that any number is fast. It is a value.
@@ -117,7 +120,12 @@ func (tb Table) safeRow(i int) TableRow {
 			cells[c] = text.Show(r.Cells[c])
 		}
 	}
-	r.Cells = cells
+	r.Cells, r.Wide = cells, text.Show(r.Wide)
+	if r.Wide != "" {
+		for c := max(0, r.From); c < len(cells); c++ {
+			cells[c] = "" // or it would widen a column in which it is not drawn
+		}
+	}
 	return r
 }
 
@@ -142,8 +150,28 @@ func (tb Table) cells(t Theme, cols []fitted, texts []string) []string {
 	return out
 }
 
+// wide returns the columns before a row's wide text, and the text in the room that is left.
+func (tb Table) wide(t Theme, cols []fitted, r TableRow) ([]fitted, string) {
+	n := 0
+	for n < len(cols) && cols[n].index < r.From {
+		n++
+	}
+	room := tb.w - 2
+	if n > 0 {
+		room -= total(cols[:n]) + len(columnGap)
+	}
+	return cols[:n], t.Cut(r.Wide, max(0, room))
+}
+
 func (tb Table) line(t Theme, cols []fitted, r TableRow, selected bool) string {
+	wide := ""
+	if r.Wide != "" {
+		cols, wide = tb.wide(t, cols, r)
+	}
 	cells := tb.cells(t, cols, r.Cells)
+	if wide != "" {
+		cells, cols = append(cells, wide), append(cols[:len(cols):len(cols)], fitted{index: r.From})
+	}
 	if selected {
 		return t.Selected.Render(t.Fit(t.Glyphs.Select+" "+strings.Join(cells, columnGap), tb.w))
 	}

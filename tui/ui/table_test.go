@@ -101,6 +101,31 @@ func TestTableMovesBySelection(t *testing.T) {
 	}
 }
 
+func TestAWideTextStandsInPlaceOfCells(t *testing.T) {
+	asked := 0
+	tb := logTable(3, &asked)
+	rows := tb.Row
+	tb.Row = func(i int) ui.TableRow {
+		r := rows(i)
+		if i == 1 {
+			r.Wide, r.From = "trip of A: overspeed, after the saw was switched off", 2
+		}
+		return r
+	}
+	for w, want := range map[int]string{
+		100: "  2 Aug 06:30   Imke   trip of A: overspeed, after the saw was switched off",
+		49:  "  2 Aug 06:30   trip of A: overspeed, after the …", // By is left out
+	} {
+		lines := strings.Split(tb.SetSize(w, 9).View(uitest.Theme(uitest.Look{})), "\n")
+		if got := strings.TrimRight(lines[2], " "); got != want {
+			t.Errorf("at %d: %q, want %q", w, got, want)
+		}
+		if !strings.Contains(lines[3], "254") {
+			t.Errorf("at %d the next row is %q", w, lines[3])
+		}
+	}
+}
+
 func TestEmptyTableSaysSo(t *testing.T) {
 	asked := 0
 	if got := logTable(0, &asked).SetSize(80, 5).Select(3).View(uitest.Theme(uitest.Look{})); got != "No round is in the book yet." {
@@ -123,7 +148,8 @@ func TestTableFitsWithAnyCellsAtAnySize(t *testing.T) {
 		}), 0, 6).Draw(t, "columns")
 		cell := rapid.String()
 		tb := ui.Table{Columns: cols, Len: rapid.IntRange(0, 30).Draw(t, "len"), Row: func(i int) ui.TableRow {
-			return ui.TableRow{Cells: []string{cell.Example(i), cell.Example(i + 1), "\x1b[31m", "漢字"}, State: ui.State(i % 4)}
+			return ui.TableRow{Cells: []string{cell.Example(i), cell.Example(i + 1), "\x1b[31m", "漢字"}, State: ui.State(i % 4),
+				Wide: []string{"", "", "漢字 and a \x1b[31m sentence that goes on"}[i%3], From: i % 5}
 		}}
 		w, h := rapid.IntRange(1, 90).Draw(t, "w"), rapid.IntRange(1, 20).Draw(t, "h")
 		if err := uitest.Fits(tb.SetSize(w, h).Select(rapid.IntRange(-2, 40).Draw(t, "at")).View(th), w, h); err != nil {
