@@ -91,8 +91,10 @@ func (b *Book) with(ctx context.Context, path string, m mode, fn func(*bolt.Tx) 
 
 // once tries a single time and never waits: a locked file is berrors.ErrTimeout.
 //
-// A damaged file makes the store panic, or fault when a page lies beyond the file's end. Both become ErrDamaged here. After
-// a panic the store's own locks are in doubt, so the file is closed beneath it, which frees the lock for others.
+// A damaged file makes the store panic, or fault when a page lies beyond the file's end. Both become ErrDamaged: within fn
+// at once, so that the store ends its transaction and closes as usual; while the store opens, commits or closes only here,
+// with its own locks in doubt, so that it is left as it is and the file is unlocked beneath it. (Closing alone would not do:
+// the memory map keeps the lock alive.)
 func (b *Book) once(path string, m mode, fn func(*bolt.Tx) error) (err error) {
 	var file *os.File
 	sound := false
@@ -103,19 +105,39 @@ func (b *Book) once(path string, m mode, fn func(*bolt.Tx) error) (err error) {
 		}
 		cause := recover()
 		if file != nil {
+			_ = unlock(file)
 			_ = file.Close()
 		}
-		err = damaged("a page is not as it was written", fmt.Errorf("%v", cause))
+		err = spoiltPage(cause)
 	}()
 	db, err := bolt.Open(path, 0o600, b.boltOptions(m, &file))
 	if err == nil {
-		err = run(db, path, file, m, fn)
+		err = run(db, path, file, m, guarded(fn))
 		if cerr := db.Close(); err == nil {
 			err = cerr
 		}
 	}
 	sound = true
 	return err
+}
+
+// guarded turns a panic or fault of fn, which reads pages that may be spoilt, into ErrDamaged.
+func guarded(fn func(*bolt.Tx) error) func(*bolt.Tx) error {
+	return func(tx *bolt.Tx) (err error) {
+		sound := false
+		defer func() {
+			if !sound {
+				err = spoiltPage(recover())
+			}
+		}()
+		err = fn(tx)
+		sound = true
+		return err
+	}
+}
+
+func spoiltPage(cause any) error {
+	return damaged("a page is not as it was written", fmt.Errorf("%v", cause))
 }
 
 // boltOptions never lets the store create a file, except where that is meant, and checks the head before the store maps the
