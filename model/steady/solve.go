@@ -139,6 +139,9 @@ func (s *solver) stockFlow(j int, energyM float64) float64 {
 func balance(fed func(float64) float64, guess float64) float64 {
 	f := func(q float64) float64 { return fed(q) - q }
 	at := f(guess)
+	if math.Abs(at) <= flowTol*guess {
+		return guess
+	}
 	other := max(0, guess+at)
 	if at > 0 {
 		return root(f, guess, at, other, f(other), flowTol*other)
