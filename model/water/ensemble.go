@@ -109,6 +109,9 @@ func (e *ensemble) follow(f *fates, m int, state vec, flow []float64) fate {
 		}
 		for fan < len(e.fanDays) && e.days[e.fanDays[fan]]*secondsPerDay <= l.from+l.dt+1 {
 			f.fan[fan][m] = v
+			if !running { // what comes after the stop level is the caretaker's choice
+				f.fan[fan][m] = math.Min(v, b.stopV)
+			}
 			fan++
 		}
 		if !running && fan == len(e.fanDays) && (!wantLow || !math.IsInf(got.low, 1)) {

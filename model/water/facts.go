@@ -117,7 +117,8 @@ type InflowPoint struct {
 	Lps  Range
 }
 
-// FanPoint is the forecast level at a time.
+// FanPoint is the forecast level at a time. An outcome that has reached the stop level stays there, so that the fan crosses
+// it when Hours says.
 type FanPoint struct {
 	Time   time.Time
 	LevelM Range

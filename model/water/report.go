@@ -132,6 +132,7 @@ func (m *Model) Forecast(ctx context.Context, opt Options) (*Facts, error) {
 		}
 	}
 	m.cautions(f)
+	f.Cautions = append(f.Cautions, sayRain(opt.WhatIf)...)
 	return f, nil
 }
 
@@ -241,6 +242,10 @@ func (m *Model) ensembleWith(opt Options, future stream) (*ensemble, error) {
 	if opt.WhatIf.BypassLps != nil {
 		bypass = *opt.WhatIf.BypassLps / 1000
 	}
+	future, err := m.withRain(future, opt.WhatIf, opt.Members, m.b.stage.AreaM2(m.filter.level(&now)))
+	if err != nil {
+		return nil, err
+	}
 	all, _ := m.b.draws.table(m.b.plant.UnitIDs()).at(m.filter.level(&now))
 	e := &ensemble{members: opt.Members, seed: opt.Seed, start: newSampler(now), stream: future, lowV: math.Inf(-1), highV: math.Inf(1)}
 	e.c = newChannel(m.b, m.h.At, bypass, iced, m.filter.level(&now))
@@ -252,12 +257,21 @@ func (m *Model) ensembleWith(opt Options, future stream) (*ensemble, error) {
 		e.highV = m.b.stage.VolumeM3(*p)
 	}
 	if opt.Fan {
-		every := max(1, len(e.days)/90)
-		for i := 0; i < len(e.days); i += every {
-			e.fanDays = append(e.fanDays, i)
-		}
+		e.fanDays = fanDays(len(e.days))
 	}
 	return e, nil
+}
+
+// fanDays picks the days of the grid at which the fan is drawn: each of the near ones, and some of those that are far.
+func fanDays(n int) []int {
+	const near, far = 60, 40
+	var list []int
+	for i := 0; i < n; i++ {
+		if i < near || i%max(1, (n-near)/far) == 0 {
+			list = append(list, i)
+		}
+	}
+	return list
 }
 
 // stream is how the inflow goes on from now.
