@@ -252,7 +252,7 @@ func (t *txn) insert(key id, value []byte, b *body) error {
 
 // count notes that one more value is in the book.
 func (t *txn) count(b *body) error {
-	if _, err := t.entries.NextSequence(); err != nil {
+	if err := t.entries.NextSequence(); err != nil {
 		return err
 	}
 	return t.noteWriting(b.Written)

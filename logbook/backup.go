@@ -44,7 +44,7 @@ func (b *Book) Backup(ctx context.Context, dst string, replace bool) (*CheckRepo
 
 // soundSnapshot reads and verifies a whole book.
 func (b *Book) soundSnapshot(ctx context.Context, path string) (*snapshot, *CheckReport, error) {
-	s, err := b.takeSnapshot(ctx, path, true)
+	s, err := b.takeSnapshot(ctx, path)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -129,7 +129,7 @@ func (b *Book) swap(ctx context.Context, temp, kept string) error {
 		return rename()
 	}
 	held := false
-	err := b.with(ctx, b.path, modeRead, func(*bolt.Tx) error {
+	err := b.with(ctx, b.path, modeRead, func(*os.File, *bolt.DB) error {
 		held = true
 		return rename()
 	})

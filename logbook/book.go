@@ -75,9 +75,13 @@ func Create(ctx context.Context, path string, o Options) (*Book, error) {
 		return nil, explain(doing, path, err)
 	}
 	b := newBook(path, o)
-	layOut := func(tx *bolt.Tx) error {
-		_, err := newBuckets(tx)
-		return err
+	layOut := func(_ *os.File, db *bolt.DB) error {
+		return db.Update(func(tx *bolt.Tx) error {
+			if err := newBuckets(tx); err != nil {
+				return err
+			}
+			return tx.Bucket([]byte(bucketBook)).Put([]byte(keyIndex), indexMark(0))
+		})
 	}
 	err := writeBeside(path, func(temp string) error { return b.with(ctx, temp, modeNew, layOut) }, renameNew)
 	if err != nil {

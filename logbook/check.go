@@ -45,7 +45,7 @@ func (r *CheckReport) Sound() bool { return r != nil && r.ChainOK && len(r.Damag
 // progress, where it is not nil, is told from time to time how many entries are done.
 func (b *Book) Check(ctx context.Context, progress func(done, of int)) (*CheckReport, error) {
 	const doing = "checking"
-	s, err := b.takeSnapshot(ctx, b.path, true)
+	s, err := b.takeSnapshot(ctx, b.path)
 	if err != nil {
 		return nil, explain(doing, b.path, err)
 	}
@@ -61,7 +61,7 @@ func checkSnapshot(ctx context.Context, s *snapshot, progress func(done, of int)
 	}
 	c.chain()
 	c.tips()
-	if len(s.faults) == 0 {
+	if len(s.g.faults) == 0 {
 		c.index()
 		c.counted()
 	}
@@ -98,17 +98,17 @@ func (c *checker) damage(key *id, format string, args ...any) {
 // pages reports what the walk over the file found and how full it is.
 func (c *checker) pages(s *snapshot) {
 	c.buckets = s.buckets()
-	for _, f := range s.faults {
+	for _, f := range s.g.faults {
 		c.damage(nil, "%s", f)
 	}
-	used := 2
-	for _, seen := range s.seen {
-		if seen {
+	used := 0
+	for _, u := range s.used {
+		if u {
 			used++
 		}
 	}
 	c.report.FileBytes = int64(len(s.data))
-	c.report.FreeShare = max(0, 1-float64(used)/float64(max(1, len(s.seen))))
+	c.report.FreeShare = 1 - float64(used)/float64(max(1, len(s.used)))
 	format := find(c.buckets[bucketBook].pairs, []byte(keyFormat))
 	if len(format) != 1 || format[0] > formatVersion {
 		c.damage(nil, "format number %x, expected %02x", format, formatVersion)

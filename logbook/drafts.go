@@ -44,9 +44,6 @@ func (b *Book) SaveDraft(ctx context.Context, form string, data []byte) error {
 // Draft returns a form's draft, or false when there is none. A spoilt draft is ErrDamaged.
 func (b *Book) Draft(ctx context.Context, form string) (d Draft, ok bool, err error) {
 	err = b.view(ctx, "reading a draft", func(t *txn) error {
-		if t.drafts == nil {
-			return nil
-		}
 		v := t.drafts.Get([]byte(form))
 		if v == nil {
 			return nil
@@ -62,15 +59,14 @@ func (b *Book) Draft(ctx context.Context, form string) (d Draft, ok bool, err er
 func (b *Book) Drafts(ctx context.Context) ([]Draft, error) {
 	var list []Draft
 	err := b.view(ctx, "reading drafts", func(t *txn) error {
-		if t.drafts == nil {
-			return nil
-		}
-		return t.drafts.ForEach(func(k, v []byte) error {
+		list = nil
+		c := t.drafts.Cursor()
+		for k, v := c.First(); k != nil; k, v = c.Next() {
 			if d, err := readDraft(string(k), v, t.loc); err == nil {
 				list = append(list, d)
 			}
-			return nil
-		})
+		}
+		return nil
 	})
 	if err != nil {
 		return nil, err

@@ -54,14 +54,23 @@ const noFreeList = ^uint64(0)
 // checkFree refuses a list of free pages that cannot be right. It is looked at, under the lock, before anything is written: a
 // page that is called free by mistake would be written over.
 func checkFree(f io.ReaderAt, h head) error {
+	_, _, err := readFree(f, h)
+	return err
+}
+
+// readFree returns the numbers of the free pages, which must rise, and how many pages the list takes itself.
+func readFree(f io.ReaderAt, h head) (list []uint64, span uint64, err error) {
 	if h.free == noFreeList {
-		return nil
+		return nil, 0, nil
 	}
-	spoilt := func(format string, args ...any) error {
-		return damaged("the list of free pages: "+fmt.Sprintf(format, args...), nil)
+	spoilt := func(format string, args ...any) ([]uint64, uint64, error) {
+		return nil, 0, damaged("the list of free pages: "+fmt.Sprintf(format, args...), nil)
 	}
 	var p [pageHeadLen + 8]byte
 	at := int64(h.free) * h.pageSize
+	if h.free < 2 || h.free >= h.highWater {
+		return spoilt("it is said to be page %d of %d", h.free, h.highWater)
+	}
 	if _, err := f.ReadAt(p[:], at); err != nil {
 		return spoilt("it cannot be read: %v", err)
 	}
@@ -73,23 +82,24 @@ func checkFree(f io.ReaderAt, h head) error {
 	if count == 0xFFFF { // too many for the field: the first element is the count
 		count, skip = order.Uint64(p[pageHeadLen:]), 8
 	}
-	room := (uint64(order.Uint32(p[12:])) + 1) * uint64(h.pageSize)
-	if count > h.highWater || pageHeadLen+skip+8*count > room {
+	span = uint64(order.Uint32(p[12:])) + 1
+	if count > h.highWater || span > h.highWater-h.free || pageHeadLen+skip+8*count > span*uint64(h.pageSize) {
 		return spoilt("%d pages do not fit", count)
 	}
-	list := make([]byte, 8*count)
-	if _, err := f.ReadAt(list, at+pageHeadLen+int64(skip)); err != nil {
+	raw := make([]byte, 8*count)
+	if _, err := f.ReadAt(raw, at+pageHeadLen+int64(skip)); err != nil {
 		return spoilt("it cannot be read: %v", err)
 	}
+	list = make([]uint64, count)
 	last := uint64(1)
-	for i := range count {
-		n := order.Uint64(list[8*i:])
+	for i := range list {
+		n := order.Uint64(raw[8*i:])
 		if n <= last || n >= h.highWater {
 			return spoilt("page %d after page %d of %d", n, last, h.highWater)
 		}
-		last = n
+		list[i], last = n, n
 	}
-	return nil
+	return list, span, nil
 }
 
 // readHead finds the valid meta page. Two that are both spoilt are ErrDamaged where the file is one of ours by its mark,

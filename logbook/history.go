@@ -35,11 +35,13 @@ type HistoryOptions struct {
 // left out with a caution.
 func (b *Book) History(ctx context.Context, o HistoryOptions) (*record.History, error) {
 	const doing = "reading the logbook"
-	h := &record.History{At: o.At}
-	if h.At.IsZero() {
-		h.At = b.o.Clock().In(b.o.Location)
+	at := o.At
+	if at.IsZero() {
+		at = b.o.Clock().In(b.o.Location)
 	}
+	var h *record.History
 	err := b.view(ctx, doing, func(t *txn) error {
+		h = &record.History{At: at}
 		r := reader{t: t, ctx: ctx, progress: o.Progress}
 		return r.history(h, o)
 	})
@@ -247,10 +249,10 @@ func (r *reader) done(key id) (record.Done, bool) {
 	return v, true
 }
 
-// damage is the error for the entries that could not be read, nil when there are none.
+// damage is the error for what could not be read, nil when there is nothing.
 func (r *reader) damage() error {
 	if len(r.bad) == 0 {
-		return nil
+		return r.t.g.damage()
 	}
 	return damaged(fmt.Sprintf("%d entries cannot be read, the first is %s", len(r.bad), r.bad[0]), errUnreadable)
 }
@@ -262,6 +264,9 @@ func (r *reader) cautions(h *record.History, o HistoryOptions, end int64) []stri
 	var list []string
 	if len(r.bad) > 0 {
 		list = append(list, fmt.Sprintf("%d damaged entries were left out, the first is %s: run headpond check", len(r.bad), r.bad[0]))
+	}
+	if len(r.t.g.faults) > 0 {
+		list = append(list, fmt.Sprintf("part of the file is damaged (%s), so that entries may be missing: run headpond check", r.t.g.faults[0]))
 	}
 	if r.newer > 0 {
 		list = append(list, fmt.Sprintf("%d entries hold parts that only a newer version can show", r.newer))

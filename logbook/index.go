@@ -5,8 +5,6 @@ import (
 	"encoding/binary"
 	"sort"
 
-	bolt "go.etcd.io/bbolt"
-
 	"example.org/headpond/model/record"
 )
 
@@ -130,16 +128,24 @@ func (t *txn) amendmentIDs(target id) []id {
 
 // rebuild makes both derived buckets again from the entries.
 func (t *txn) rebuild() error {
-	for _, name := range []string{bucketIndex, bucketAmends} {
-		if err := t.tx.DeleteBucket([]byte(name)); err != nil {
-			return err
-		}
-		if _, err := t.tx.CreateBucket([]byte(name)); err != nil {
-			return err
-		}
+	// The store frees all pages of a bucket that is deleted, so all of them must be fit to be read.
+	if !t.entries.tree.verifyAll() || !t.index.tree.verifyAll() || !t.amends.tree.verifyAll() {
+		return t.g.damage()
 	}
-	fresh := bucketsOf(t.tx)
-	t.index, t.amends, t.linked = fresh.index, fresh.amends, nil
+	for _, b := range []struct {
+		name string
+		to   **bucket
+	}{{bucketIndex, &t.index}, {bucketAmends, &t.amends}} {
+		if err := t.tx.DeleteBucket([]byte(b.name)); err != nil {
+			return err
+		}
+		w, err := t.tx.CreateBucket([]byte(b.name))
+		if err != nil {
+			return err
+		}
+		w.FillPercent = fillPercent
+		*b.to = &bucket{tree: tree{g: t.g, none: true}, w: w}
+	}
 	if err := t.links(func(link []byte) error { return t.amends.Put(link, []byte{}) }); err != nil {
 		return err
 	}
@@ -218,7 +224,7 @@ func (t *txn) link() map[id][]id {
 	return m
 }
 
-type bucketScan struct{ b *bolt.Bucket }
+type bucketScan struct{ b *bucket }
 
 func (s bucketScan) between(low, high [rowLen]byte, fn func(row) bool) {
 	c := s.b.Cursor()

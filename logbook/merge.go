@@ -65,7 +65,7 @@ func (e Entry) seal() (sealed, error) {
 
 // foreign reads all entries of another book.
 func (b *Book) foreign(ctx context.Context, path string) ([]sealed, error) {
-	s, err := b.takeSnapshot(ctx, path, false)
+	s, err := b.takeSnapshot(ctx, path)
 	if err != nil {
 		return nil, err
 	}
@@ -190,17 +190,23 @@ func (t *txn) followed(writers map[[writerLen]byte]bool) map[link]bool {
 		Prev   []byte `cbor:"6,keyasint"`
 	}
 	set := map[link]bool{}
-	add := func(k, v []byte) error {
+	add := func(k, v []byte) {
+		if len(k) < idLen {
+			return
+		}
 		_, payload, err := unwrap(id(k), v)
 		if err != nil || lenient.Unmarshal(payload, &place) != nil || len(place.Writer) != writerLen || len(place.Prev) != hashLen {
-			return nil
+			return
 		}
 		if w := [writerLen]byte(place.Writer); writers[w] {
 			set[link{w, [hashLen]byte(place.Prev)}] = true
 		}
-		return nil
 	}
-	_ = t.entries.ForEach(add)
-	_ = t.twins.ForEach(add)
+	for _, b := range []*bucket{t.entries, t.twins} {
+		c := b.Cursor()
+		for k, v := c.First(); k != nil; k, v = c.Next() {
+			add(k, v)
+		}
+	}
 	return set
 }

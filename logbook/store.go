@@ -33,13 +33,22 @@ const fillPercent = 0.9
 // errReplaced tells that another file was put under the name while we waited for the lock.
 var errReplaced = errors.New("the file was replaced")
 
-// view runs fn in a read transaction. The file is not written to in any way.
+// view runs fn in a read transaction. The file is not written to in any way. Where pages are spoilt, fn runs a second time
+// without the index, so that it finds all that can still be read; it looks at t.g.faults for what it should say.
 func (b *Book) view(ctx context.Context, doing string, fn func(*txn) error) error {
-	err := b.with(ctx, b.path, modeRead, func(tx *bolt.Tx) error {
-		t, err := b.begin(tx)
+	err := b.with(ctx, b.path, modeRead, func(f *os.File, _ *bolt.DB) error {
+		g, err := newPager(f)
 		if err != nil {
 			return err
 		}
+		t, err := b.begin(g, nil)
+		if err != nil {
+			return err
+		}
+		if err := fn(t); err != nil || len(g.faults) == 0 || t.linked != nil {
+			return err
+		}
+		t.linked = t.link()
 		return fn(t)
 	})
 	return explain(doing, b.path, err)
@@ -47,21 +56,54 @@ func (b *Book) view(ctx context.Context, doing string, fn func(*txn) error) erro
 
 // update runs fn in a write transaction. It returns nil only when all of it is on the disk; otherwise nothing of it is.
 func (b *Book) update(ctx context.Context, doing string, fn func(*txn) error) error {
-	err := b.with(ctx, b.path, modeWrite, func(tx *bolt.Tx) error {
-		t, err := b.begin(tx)
+	err := b.with(ctx, b.path, modeWrite, func(f *os.File, db *bolt.DB) error {
+		g, err := b.writable(f)
 		if err != nil {
 			return err
 		}
-		if err := t.ready(); err != nil {
-			return err
-		}
-		return fn(t)
+		return db.Update(guarded(func(tx *bolt.Tx) error {
+			t, err := b.begin(g, tx)
+			if err != nil {
+				return err
+			}
+			if err := t.ready(); err != nil {
+				return err
+			}
+			if err := fn(t); err != nil {
+				return err
+			}
+			return g.damage()
+		}))
 	})
 	return explain(doing, b.path, err)
 }
 
-// with opens a file, runs one transaction and closes it. It waits up to LockWait while another process holds the file.
-func (b *Book) with(ctx context.Context, path string, m mode, fn func(*bolt.Tx) error) error {
+// writable makes sure that a locked file may be written.
+//
+// A restore puts another file under the name. What was written to the old one would be acknowledged and then not be there,
+// so a writer makes sure that the name still means the file that it has locked.
+func (b *Book) writable(f *os.File) (*pager, error) {
+	now, err := os.Stat(b.path)
+	if err != nil {
+		return nil, err
+	}
+	locked, err := f.Stat()
+	if err != nil {
+		return nil, err
+	}
+	if !os.SameFile(now, locked) {
+		return nil, errReplaced
+	}
+	g, err := newPager(f)
+	if err != nil {
+		return nil, err
+	}
+	return g, checkFree(f, g.head)
+}
+
+// with opens and locks a file, lets fn do one transaction and closes it. It waits up to LockWait while another process
+// holds the file.
+func (b *Book) with(ctx context.Context, path string, m mode, fn func(*os.File, *bolt.DB) error) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}
@@ -91,11 +133,11 @@ func (b *Book) with(ctx context.Context, path string, m mode, fn func(*bolt.Tx) 
 
 // once tries a single time and never waits: a locked file is berrors.ErrTimeout.
 //
-// A damaged file makes the store panic, or fault when a page lies beyond the file's end. Both become ErrDamaged: within fn
-// at once, so that the store ends its transaction and closes as usual; while the store opens, commits or closes only here,
-// with its own locks in doubt, so that it is left as it is and the file is unlocked beneath it. (Closing alone would not do:
-// the memory map keeps the lock alive.)
-func (b *Book) once(path string, m mode, fn func(*bolt.Tx) error) (err error) {
+// The store panics where a page is not what it expects, or faults when one lies beyond the file's end. Pages are verified
+// first, so neither should come; should one come all the same it becomes ErrDamaged: within a transaction at once, so that
+// the store ends it and closes as usual; while the store opens, commits or closes only here, with its own locks in doubt, so
+// that it is left as it is and the file is unlocked beneath it. (Closing alone would not do: the memory map keeps the lock.)
+func (b *Book) once(path string, m mode, fn func(*os.File, *bolt.DB) error) (err error) {
 	var file *os.File
 	sound := false
 	defer debug.SetPanicOnFault(debug.SetPanicOnFault(true))
@@ -112,7 +154,7 @@ func (b *Book) once(path string, m mode, fn func(*bolt.Tx) error) (err error) {
 	}()
 	db, err := bolt.Open(path, 0o600, b.boltOptions(m, &file))
 	if err == nil {
-		err = run(db, path, file, m, guarded(fn))
+		err = fn(file, db)
 		if cerr := db.Close(); err == nil {
 			err = cerr
 		}
@@ -121,7 +163,7 @@ func (b *Book) once(path string, m mode, fn func(*bolt.Tx) error) (err error) {
 	return err
 }
 
-// guarded turns a panic or fault of fn, which reads pages that may be spoilt, into ErrDamaged.
+// guarded turns a panic or fault within a transaction into ErrDamaged.
 func guarded(fn func(*bolt.Tx) error) func(*bolt.Tx) error {
 	return func(tx *bolt.Tx) (err error) {
 		sound := false
@@ -164,34 +206,4 @@ func (b *Book) boltOptions(m mode, file **os.File) *bolt.Options {
 			return f, nil
 		},
 	}
-}
-
-// run does the transaction on an open file.
-func run(db *bolt.DB, path string, file *os.File, m mode, fn func(*bolt.Tx) error) error {
-	if m == modeRead {
-		return db.View(fn)
-	}
-	// A restore puts another file under the name. What was written to the old one would be acknowledged and then not be
-	// there, so a writer makes sure that the name still means the file that it has locked.
-	now, err := os.Stat(path)
-	if err != nil {
-		return err
-	}
-	locked, err := file.Stat()
-	if err != nil {
-		return err
-	}
-	if !os.SameFile(now, locked) {
-		return errReplaced
-	}
-	if m == modeWrite {
-		h, err := readHead(file)
-		if err == nil {
-			err = checkFree(file, h)
-		}
-		if err != nil {
-			return err
-		}
-	}
-	return db.Update(fn)
 }

@@ -1,6 +1,7 @@
 package logbook
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"time"
@@ -27,39 +28,47 @@ func (b *Book) Events(ctx context.Context, from, to time.Time, fn func(record.Ev
 }
 
 func stream[T any](ctx context.Context, b *Book, k Kind, from, to time.Time, read func(*reader, id) (T, bool), fn func(T) error) error {
-	const doing = "reading the logbook"
 	low, high := rowKey(k, open0(from, math.MinInt64), id{}), rowKey(k, open0(to, math.MaxInt64), id{})
-	var all reader // keeps count of what cannot be read
+	var spoilt error
 	for more := true; more; {
 		var list []T
-		more = false
-		err := b.view(ctx, doing, func(t *txn) error {
+		var next [rowLen]byte
+		err := b.view(ctx, readingAll, func(t *txn) error {
 			r := reader{t: t, ctx: ctx}
-			n := 0
+			list, more = nil, false
 			t.rows().between(low, high, func(w row) bool {
-				if n == batch {
-					low, more = w.key, true
+				if len(list)+len(r.bad) >= batch {
+					next, more = w.key, true
 					return false
 				}
-				n++
 				if v, ok := read(&r, w.id()); ok {
 					list = append(list, v)
 				}
 				return r.going()
 			})
-			all.bad = append(all.bad, r.bad...)
+			spoilt = cmp.Or(spoilt, r.damage())
 			return ctx.Err()
 		})
 		if err != nil {
 			return err
 		}
-		for _, v := range list {
-			if err := fn(v); err != nil {
-				return err
-			}
+		if err := handOut(list, fn); err != nil {
+			return err
+		}
+		low = next
+	}
+	return explain(readingAll, b.path, spoilt)
+}
+
+const readingAll = "reading the logbook"
+
+func handOut[T any](list []T, fn func(T) error) error {
+	for _, v := range list {
+		if err := fn(v); err != nil {
+			return err
 		}
 	}
-	return explain(doing, b.path, all.damage())
+	return nil
 }
 
 // open0 is a time's milliseconds, or the open end for a zero time.
@@ -74,36 +83,34 @@ func open0(t time.Time, end int64) int64 {
 // under one id (Entry.Twin). It is what a lossless export needs. Entries that cannot be read and locks are treated as by
 // Rounds.
 func (b *Book) Entries(ctx context.Context, fn func(Entry) error) error {
-	const doing = "reading the logbook"
-	var all reader
+	var spoilt error
 	for _, name := range []string{bucketEntries, bucketTwins} {
-		next := []byte{}
-		for next != nil {
+		for from := []byte{}; from != nil; {
 			var list []Entry
-			err := b.view(ctx, doing, func(t *txn) error {
+			var next []byte
+			err := b.view(ctx, readingAll, func(t *txn) error {
 				r := reader{t: t, ctx: ctx}
-				list, next = r.entries(name, next)
-				all.bad = append(all.bad, r.bad...)
+				list, next = r.entries(name, from)
+				spoilt = cmp.Or(spoilt, r.damage())
 				return ctx.Err()
 			})
 			if err != nil {
 				return err
 			}
-			for _, e := range list {
-				if err := fn(e); err != nil {
-					return err
-				}
+			if err := handOut(list, fn); err != nil {
+				return err
 			}
+			from = next
 		}
 	}
-	return explain(doing, b.path, all.damage())
+	return explain(readingAll, b.path, spoilt)
 }
 
 // entries reads one batch from a key on and returns the key at which the next one begins, nil at the end.
 func (r *reader) entries(bucket string, from []byte) (list []Entry, next []byte) {
-	source := r.t.tx.Bucket([]byte(bucket))
-	if source == nil {
-		return nil, nil
+	source := r.t.entries
+	if bucket == bucketTwins {
+		source = r.t.twins
 	}
 	n := 0
 	c := source.Cursor()

@@ -29,53 +29,49 @@ const (
 	indexVersion  = 1
 )
 
-// txn is the book within one transaction. It never leaves the package, and what is read from it is copied.
+// txn is the book within one transaction. It never leaves the package, and what is read from it is copied. Its buckets are
+// never nil, but may be missing in the file of an older version.
 type txn struct {
-	tx    *bolt.Tx
-	loc   *time.Location
-	book  *bolt.Bucket
-	heads *bolt.Bucket
-	// entries is nil in no sound book; twins, index, amends and drafts may be nil while reading an older one
-	entries *bolt.Bucket
-	twins   *bolt.Bucket
-	index   *bolt.Bucket
-	amends  *bolt.Bucket
-	drafts  *bolt.Bucket
-	// linked stands for the derived buckets where they are stale: the corrections of each entry, in order
+	g       *pager
+	tx      *bolt.Tx // nil in a read transaction
+	loc     *time.Location
+	book    *bucket
+	entries *bucket
+	twins   *bucket
+	heads   *bucket
+	index   *bucket
+	amends  *bucket
+	drafts  *bucket
+	// linked stands for the derived buckets where they are stale or spoilt: the corrections of each entry, in order
 	linked map[id][]id
 }
 
-// newBuckets lays out an empty book.
-func newBuckets(tx *bolt.Tx) (*txn, error) {
-	for _, name := range []string{bucketBook, bucketEntries, bucketTwins, bucketHeads, bucketIndex, bucketAmends, bucketDrafts} {
+// allBuckets are the buckets of a complete book.
+func allBuckets() []string {
+	return []string{bucketBook, bucketEntries, bucketTwins, bucketHeads, bucketIndex, bucketAmends, bucketDrafts}
+}
+
+// newBuckets makes the buckets that are not there yet and writes the mark of a book.
+func newBuckets(tx *bolt.Tx) error {
+	for _, name := range allBuckets() {
 		if _, err := tx.CreateBucketIfNotExists([]byte(name)); err != nil {
-			return nil, fmt.Errorf("making bucket %s: %w", name, err)
+			return fmt.Errorf("making bucket %s: %w", name, err)
 		}
 	}
-	t := bucketsOf(tx)
-	if err := t.book.Put([]byte(keyFormat), []byte{formatVersion}); err != nil {
-		return nil, err
-	}
-	return t, t.markIndex()
+	return tx.Bucket([]byte(bucketBook)).Put([]byte(keyFormat), []byte{formatVersion})
 }
 
-func bucketsOf(tx *bolt.Tx) *txn {
-	get := func(name string) *bolt.Bucket {
-		b := tx.Bucket([]byte(name))
-		if b != nil {
-			b.FillPercent = fillPercent
+// begin finds the buckets and refuses a file that is no book, or that was laid out by a newer version. tx is nil for reading.
+func (b *Book) begin(g *pager, tx *bolt.Tx) (*txn, error) {
+	t := &txn{g: g, tx: tx, loc: b.o.Location}
+	if tx != nil && !g.rootTree().verifyAll() {
+		return nil, g.damage()
+	}
+	t.locate()
+	if t.book.missing() {
+		if err := g.damage(); err != nil {
+			return nil, err
 		}
-		return b
-	}
-	return &txn{tx: tx, book: get(bucketBook), entries: get(bucketEntries), twins: get(bucketTwins), heads: get(bucketHeads),
-		index: get(bucketIndex), amends: get(bucketAmends), drafts: get(bucketDrafts)}
-}
-
-// begin finds the buckets and refuses a file that is no book, or that was laid out by a newer version.
-func (b *Book) begin(tx *bolt.Tx) (*txn, error) {
-	t := bucketsOf(tx)
-	t.loc = b.o.Location
-	if t.book == nil {
 		return nil, &Error{Kind: ErrNotABook, Where: "the mark of a logbook is missing", Hint: hintUnchanged}
 	}
 	format := t.book.Get([]byte(keyFormat))
@@ -84,27 +80,39 @@ func (b *Book) begin(tx *bolt.Tx) (*txn, error) {
 		return nil, damaged("the format number", nil)
 	case format[0] > formatVersion:
 		return nil, &Error{Kind: ErrNewer, Where: fmt.Sprintf("format %d, this version knows up to %d", format[0], formatVersion), Hint: hintNewer}
-	case t.entries == nil || t.heads == nil:
+	case t.entries.missing() || t.heads.missing():
 		return nil, damaged("the entries are missing", nil)
 	}
-	if !t.indexed() {
+	if tx == nil && !t.indexed() {
 		t.linked = t.link()
 	}
 	return t, nil
 }
 
-// ready makes what an older version did not have, before anything is written.
-func (t *txn) ready() error {
-	if t.twins == nil || t.index == nil || t.amends == nil || t.drafts == nil {
-		loc := t.loc
-		full, err := newBuckets(t.tx)
-		if err != nil {
-			return err
+// locate opens the buckets as they are now.
+func (t *txn) locate() {
+	get := func(name string) *bucket {
+		b := &bucket{tree: t.g.bucket(name)}
+		if t.tx != nil {
+			if b.w = t.tx.Bucket([]byte(name)); b.w != nil {
+				b.w.FillPercent = fillPercent
+			}
 		}
-		*t = *full
-		t.loc, t.linked = loc, map[id][]id{}
-		if err := t.book.Delete([]byte(keyIndex)); err != nil {
-			return err
+		return b
+	}
+	t.book, t.entries, t.twins, t.heads = get(bucketBook), get(bucketEntries), get(bucketTwins), get(bucketHeads)
+	t.index, t.amends, t.drafts = get(bucketIndex), get(bucketAmends), get(bucketDrafts)
+}
+
+// ready makes what an older version did not have, or what is stale, before anything is written.
+func (t *txn) ready() error {
+	for _, b := range []*bucket{t.twins, t.index, t.amends, t.drafts} {
+		if b.missing() {
+			if err := newBuckets(t.tx); err != nil {
+				return err
+			}
+			t.locate()
+			return t.rebuild()
 		}
 	}
 	if t.indexed() {
@@ -116,13 +124,17 @@ func (t *txn) ready() error {
 // indexed reports whether the index stands for all entries that the book holds.
 func (t *txn) indexed() bool {
 	mark := t.book.Get([]byte(keyIndex))
-	return t.index != nil && t.amends != nil && len(mark) == 9 && mark[0] == indexVersion &&
+	return !t.index.missing() && !t.amends.missing() && len(mark) == 9 && mark[0] == indexVersion &&
 		binary.BigEndian.Uint64(mark[1:]) == t.entries.Sequence()
 }
 
 // markIndex notes that the index is up to date.
 func (t *txn) markIndex() error {
-	return t.book.Put([]byte(keyIndex), binary.BigEndian.AppendUint64([]byte{indexVersion}, t.entries.Sequence()))
+	return t.book.Put([]byte(keyIndex), indexMark(t.entries.Sequence()))
+}
+
+func indexMark(entries uint64) []byte {
+	return binary.BigEndian.AppendUint64([]byte{indexVersion}, entries)
 }
 
 // get returns an entry's value, which is only valid within the transaction, or nil.

@@ -1,0 +1,228 @@
+package logbook_test
+
+import (
+	"errors"
+	"flag"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+	bolt "go.etcd.io/bbolt"
+
+	"example.org/headpond/logbook"
+	"example.org/headpond/model/record"
+)
+
+// The long run is go test -run FlippedBits ./logbook -damage.cases 10000.
+var (
+	damageCases = flag.Int("damage.cases", 150, "how many files TestFlippedBitsAndCutsAreFoundOrHarmless spoils")
+	damageSeed  = flag.Uint64("damage.seed", 7, "seed of the damage")
+)
+
+// otherStore is a file of the same store that is no logbook.
+func otherStore(t testing.TB) string {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "other.db")
+	db, err := bolt.Open(path, 0o600, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	err = db.Update(func(tx *bolt.Tx) error {
+		b, err := tx.CreateBucket([]byte("entries"))
+		if err == nil {
+			err = b.Put([]byte("k"), []byte("v"))
+		}
+		return err
+	})
+	if cerr := db.Close(); err == nil {
+		err = cerr
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
+// usedBook is the file of a book that was lived with: rounds, events, corrections, a plant, a draft, a merge.
+func usedBook(t testing.TB) []byte {
+	t.Helper()
+	b := newBook(t)
+	ctx := t.Context()
+	if _, err := b.AddPlant(ctx, testPlant(t, "1.4"), noon.AddDate(-1, 0, 0), "Imke"); err != nil {
+		t.Fatal(err)
+	}
+	for i := range 60 {
+		r := sample(noon.Add(time.Duration(i-200) * time.Hour))
+		r.Values["pond_level_m"] = float64(i)
+		saved := must(b.AddRound(ctx, r, ""))(t)
+		if i%20 == 0 {
+			if _, err := b.Amend(ctx, saved.Entry.ID, map[string]string{"volts": "239"}, "misread", "Ro"); err != nil {
+				t.Fatal(err)
+			}
+			if _, err := b.AddEvent(ctx, record.Event{Time: r.Time, Kind: record.Trip, Cause: "frequency"}, ""); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	other := copyBook(t, b, "birch")
+	addRounds(t, other, level(noon.Add(-time.Minute), 1))
+	merge(t, b, other)
+	if err := b.SaveDraft(ctx, "round", []byte("volts=24")); err != nil {
+		t.Fatal(err)
+	}
+	return bytesOf(t, b.Path())
+}
+
+// tried is what every reading and writing call says of a file.
+type tried struct {
+	report               *logbook.CheckReport
+	openErr, checkErr    error
+	readErr, writeErr    error
+	rounds               []record.Round
+	cautions             []string
+	streamed             int
+	backupErr, streamErr error
+}
+
+// try opens a file and does everything with it. None of it may panic, fault, hang or create a file.
+func try(t testing.TB, data []byte) tried {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "spoilt.book")
+	if err := os.WriteFile(path, data, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	clock := &testClock{noon}
+	o := options(t, clock, "alder")
+	o.LockWait = time.Second
+	b, err := logbook.Open(path, o)
+	r := tried{openErr: err}
+	if err != nil {
+		return r
+	}
+	ctx := t.Context()
+	r.report, r.checkErr = b.Check(ctx, nil)
+	h, err := b.History(ctx, logbook.HistoryOptions{All: true})
+	if r.readErr = err; err == nil {
+		r.rounds, r.cautions = h.Rounds, h.Cautions
+	}
+	r.streamErr = b.Rounds(ctx, time.Time{}, time.Time{}, func(record.Round) error { r.streamed++; return nil })
+	_, r.backupErr = b.Backup(ctx, path+".copy", false)
+	_, r.writeErr = b.AddRound(ctx, level(noon, 5), "")
+	return r
+}
+
+func TestDamagedFiles(t *testing.T) {
+	whole := usedBook(t)
+	want := try(t, whole)
+	if !want.report.Sound() || want.writeErr != nil || len(want.rounds) != 61 {
+		t.Fatalf("the whole file: %+v", want)
+	}
+	page := func(n int) []byte { return whole[n*4096 : (n+1)*4096] }
+	zeroed := func(n int) []byte {
+		d := append([]byte(nil), whole...)
+		clear(d[n*4096 : (n+1)*4096])
+		return d
+	}
+	for _, c := range []struct {
+		name string
+		data []byte
+		kind error // of opening; nil: it opens
+	}{
+		{"empty", nil, logbook.ErrNotABook},
+		{"one byte", []byte{0}, logbook.ErrNotABook},
+		{"text", []byte(strings.Repeat("time,volts\n", 1000)), logbook.ErrNotABook},
+		{"only the heads", whole[:8192], logbook.ErrDamaged},
+		{"cut in the middle", whole[:len(whole)/2], logbook.ErrDamaged},
+		{"both heads zeroed", append(make([]byte, 8192), whole[8192:]...), logbook.ErrNotABook},
+		{"first head zeroed", append(make([]byte, 4096), whole[4096:]...), nil},
+		{"second head zeroed", append(append([]byte(nil), page(0)...), append(make([]byte, 4096), whole[8192:]...)...), nil},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			got := try(t, c.data)
+			if c.kind != nil {
+				if !errors.Is(got.openErr, c.kind) {
+					t.Errorf("opening: %v, want %v", got.openErr, c.kind)
+				}
+				return
+			}
+			// One good head remains: the book as of that head is whole, and every acknowledged entry but perhaps the last
+			// writing (here a draft) is in it.
+			if got.openErr != nil || got.readErr != nil || len(got.rounds) != 61 {
+				t.Errorf("%+v", got)
+			}
+		})
+	}
+	for n := 2; n < len(whole)/4096; n++ {
+		judge(t, "page zeroed", want, try(t, zeroed(n)))
+	}
+}
+
+// judge holds what damage may do: whatever says that the book is sound has all of it, and whatever is read is right.
+func judge(t testing.TB, what string, want, got tried) (noticed bool) {
+	t.Helper()
+	for _, err := range []error{got.openErr, got.checkErr, got.readErr, got.writeErr, got.streamErr, got.backupErr} {
+		if err != nil && (!errors.Is(err, logbook.ErrDamaged) && !errors.Is(err, logbook.ErrNotABook) && !errors.Is(err, logbook.ErrNewer) ||
+			strings.Contains(err.Error(), "goroutine")) {
+			t.Errorf("%s: an error of another kind: %v", what, err)
+		}
+	}
+	if got.openErr != nil {
+		return true
+	}
+	sound := got.checkErr == nil && got.report.Sound()
+	same := got.readErr == nil && cmp.Equal(got.rounds, want.rounds)
+	if sound && !same {
+		t.Errorf("%s: check says sound, but reading gives %v and %d rounds", what, got.readErr, len(got.rounds))
+	}
+	if sound != (got.backupErr == nil) {
+		t.Errorf("%s: sound is %v, but the backup says %v", what, sound, got.backupErr)
+	}
+	known := map[string]record.Round{}
+	for _, r := range want.rounds {
+		known[r.ID] = r
+	}
+	for _, r := range got.rounds {
+		w := known[r.ID]
+		if len(r.Changes) != len(w.Changes) { // a spoilt correction: then the value is as first written, and it is said
+			if sound {
+				t.Errorf("%s: a correction vanished", what)
+			}
+			continue
+		}
+		if d := cmp.Diff(w, r); d != "" {
+			t.Errorf("%s: a round reads otherwise than it was written:\n%s", what, d)
+		}
+	}
+	return !sound
+}
+
+func TestFlippedBitsAndCutsAreFoundOrHarmless(t *testing.T) {
+	whole := usedBook(t)
+	want := try(t, whole)
+	random := rand.New(rand.NewPCG(*damageSeed, 2026))
+	cases, noticed := *damageCases, 0
+	for i := range cases {
+		data := append([]byte(nil), whole...)
+		switch i % 4 {
+		case 0: // a cut tail
+			data = data[:random.IntN(len(data))]
+		case 1: // a run of bytes from elsewhere in the file
+			n := 1 + random.IntN(512)
+			copy(data[random.IntN(len(data)-n):], data[random.IntN(len(data)-n):][:n])
+		default:
+			data[random.IntN(len(data))] ^= 1 << random.IntN(8)
+		}
+		if judge(t, fmt.Sprintf("case %d", i), want, try(t, data)) {
+			noticed++
+		}
+	}
+	t.Logf("%d of %d were noticed, the others hit space that is not in use", noticed, cases)
+	if noticed < cases/4 {
+		t.Errorf("only %d of %d were noticed: the damage seems not to be done", noticed, cases)
+	}
+}
