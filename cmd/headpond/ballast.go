@@ -7,6 +7,7 @@ import (
 
 	"example.org/headpond/logbook"
 	"example.org/headpond/model/assess"
+	"example.org/headpond/tui/ballast"
 )
 
 func ballastCommand(c *command) *cobra.Command {
@@ -30,13 +31,14 @@ func (c *command) ballast(ctx context.Context) error {
 	if h.Plant == nil {
 		return s.errNoPlant()
 	}
-	f, err := assess.Of(h).Ballast()
-	if err != nil {
-		return err
+	r := ballast.ReportOf(assess.Of(h))
+	if r.Err != nil {
+		return r.Err
 	}
-	f.Cautions = append(f.Cautions, h.Cautions...)
+	r.Facts.Cautions = append(r.Facts.Cautions, h.Cautions...)
 	if c.json {
-		return c.printJSON(f)
+		return c.printJSON(r.Facts)
 	}
-	return c.ballastText(s, h, f)
+	c.ballastText(s, r)
+	return nil
 }

@@ -83,8 +83,34 @@ func (o *rounds) load(ctx context.Context, s *session) (h *record.History, from,
 	if !from.IsZero() && !to.IsZero() && !from.Before(to) {
 		return nil, from, to, usagef("--from %s is not before --to %s", jsonTime(from, s.loc), jsonTime(to, s.loc))
 	}
+	if o.last > 0 && from.IsZero() && to.IsZero() && !o.out {
+		h, from, err = o.loadLast(ctx, s)
+		return h, from, to, err
+	}
 	h, err = s.history(ctx, logbook.HistoryOptions{From: from, All: from.IsZero()})
 	return h, from, to, err
+}
+
+// loadLast reads just as far back as the last rounds that are wanted; from is where they can be relied upon.
+func (o *rounds) loadLast(ctx context.Context, s *session) (h *record.History, from time.Time, err error) {
+	const first, more = 30, 4 // days, and how many times further each try looks
+	for days := first; ; days *= more {
+		if h, err = s.history(ctx, logbook.HistoryOptions{Days: days}); err != nil {
+			return nil, from, err
+		}
+		last, any := h.Last()
+		if h.Complete || !any {
+			return h, time.Time{}, nil
+		}
+		from = last.Time.Add(-time.Duration(days) * 24 * time.Hour)
+		count := 0
+		for i := len(h.Rounds) - 1; i >= 0 && !h.Rounds[i].Time.Before(from); i-- {
+			count++
+		}
+		if count >= o.last {
+			return h, from, nil
+		}
+	}
 }
 
 // logLine is a round or an event of the log.
@@ -106,12 +132,11 @@ func (o *rounds) choose(s *session, h *record.History, from, to time.Time) []log
 		if !within(r.Time) {
 			continue
 		}
-		l := logLine{at: r.Time, round: r, judged: a.Judge(*r)}
-		if o.out && assess.Worst(l.judged) != tolerance.Out {
-			continue
-		}
-		if p := h.PlantAt(r.Time); p != nil {
-			l.after, _ = a.Timeline(p).RunningAt(r.Time)
+		l := logLine{at: r.Time, round: r}
+		if o.out {
+			if l.judged = a.Judge(*r); assess.Worst(l.judged) != tolerance.Out {
+				continue
+			}
 		}
 		lines = append(lines, l)
 	}
@@ -119,10 +144,23 @@ func (o *rounds) choose(s *session, h *record.History, from, to time.Time) []log
 		lines = lines[len(lines)-o.last:]
 		from = lines[0].at
 	}
+	for i := range lines {
+		lines[i].judge(h, a)
+	}
 	if o.out || (o.json && !o.events) {
 		return lines
 	}
 	return withEvents(lines, h.Events, within, from)
+}
+
+// judge fills in what the round's readings mean and what runs after it.
+func (l *logLine) judge(h *record.History, a *assess.Assessor) {
+	if l.judged == nil {
+		l.judged = a.Judge(*l.round)
+	}
+	if p := h.PlantAt(l.at); p != nil {
+		l.after, _ = a.Timeline(p).RunningAt(l.at)
+	}
 }
 
 // withEvents merges events into rounds; both are in order of time.

@@ -5,11 +5,12 @@ import (
 	"fmt"
 
 	"example.org/headpond/model/assess"
-	"example.org/headpond/model/electrical"
 	"example.org/headpond/model/record"
 	"example.org/headpond/model/water"
+	"example.org/headpond/tui/ballast"
 	"example.org/headpond/tui/now"
 	"example.org/headpond/tui/ui/text"
+	waterscreen "example.org/headpond/tui/water"
 )
 
 // nowText prints the Now screen's page.
@@ -18,22 +19,16 @@ func (c *command) nowText(s *session, n *assess.Now, waterErr error) error {
 	return nil
 }
 
-func (c *command) ballastText(s *session, h *record.History, f *electrical.Facts) error {
-	c.say("Capacity %.1f kW, limited by the %s.", f.CapacityKW, f.LimitedBy)
-	if f.RemainingKW != nil {
-		c.say("Remaining %.1f kW; load room %.1f kW.", *f.RemainingKW, *f.LoadRoomKW)
-	}
-	c.cautions(f.Cautions)
-	return nil
+// ballastText prints the Ballast screen's page.
+func (c *command) ballastText(s *session, r ballast.Report) {
+	c.block(ballast.Text(r, c.common(s), c.columns()))
 }
 
-func (o *waterOptions) waterText(s *session, h *record.History, f *water.Facts) error {
-	o.say("Pond level %.2f m; stop level %.2f m.", f.LevelM, f.StopLevelM)
-	for _, w := range f.Ways {
-		o.say("  %s: %s", record.FormatRunning(w.Run), w.Outcome)
-	}
-	o.cautions(f.Cautions)
-	return nil
+// waterText prints the Water screen's page.
+func (o *waterOptions) waterText(s *session, h *record.History, f *water.Facts, w water.Options) {
+	r := waterscreen.Report{Facts: f, WhatIf: w.WhatIf}
+	r.Running, _ = h.Timeline().RunningAt(h.At)
+	o.block(waterscreen.Text(r, o.common(s), o.columns()))
 }
 
 func (o *rounds) text(_ context.Context, s *session, list []logLine) error {

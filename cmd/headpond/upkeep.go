@@ -33,12 +33,9 @@ func (c *command) upkeep(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	h, err := s.history(ctx, logbook.HistoryOptions{All: true})
+	h, err := s.upkeepHistory(ctx)
 	if err != nil {
 		return err
-	}
-	if h.Plant == nil {
-		return s.errNoPlant()
 	}
 	f := upkeep.Report(h)
 	if c.json {
@@ -52,6 +49,28 @@ func (c *command) upkeep(ctx context.Context) error {
 		c.upkeepLine(s, f, t)
 	}
 	return nil
+}
+
+// upkeepHistory reaches back to the task that was done longest ago, so that every running hour since is counted; a task that
+// was never done counts from the beginning.
+func (s *session) upkeepHistory(ctx context.Context) (*record.History, error) {
+	h, err := s.history(ctx, logbook.HistoryOptions{Days: 1})
+	if err != nil {
+		return nil, err
+	}
+	if h.Plant == nil {
+		return nil, s.errNoPlant()
+	}
+	o := logbook.HistoryOptions{From: h.At}
+	for _, t := range upkeep.Report(h).Tasks {
+		switch {
+		case t.Last == nil:
+			o.All = true
+		case t.Last.Before(o.From):
+			o.From = *t.Last
+		}
+	}
+	return s.history(ctx, o)
 }
 
 // upkeepLine says how one task stands, the most urgent in the strongest look.

@@ -85,7 +85,8 @@ func (o *waterOptions) answer(ctx context.Context) error {
 	if o.json {
 		return o.printJSON(f)
 	}
-	return o.waterText(s, h, f)
+	o.waterText(s, h, f, w)
+	return nil
 }
 
 // options turns the flags into the question for the forecast.

@@ -61,8 +61,8 @@ func stand(h *record.History, t plant.Task) Task {
 	out := Task{Task: t.Task, Unit: t.Unit}
 	since := begin(h)
 	for _, d := range h.Done {
-		if d.Task == t.Task && !d.Time.Before(since) {
-			last := d.Time
+		if d.Task == t.Task && (out.Last == nil || !d.Time.Before(*out.Last)) {
+			last := d.Time // also one from before the log began
 			out.Last, out.LastBy, since = &last, d.By, d.Time
 		}
 	}

@@ -50,6 +50,16 @@ func TestDoneStartsTheIntervalAgain(t *testing.T) {
 	}
 }
 
+// Whoever begins a book today still knows when the bearing was greased last.
+func TestDoneBeforeTheLogBeganCounts(t *testing.T) {
+	h := book(day(5), plant.Task{Task: "check the crest", EveryDays: ptr(30.0)})
+	h.Done = []record.Done{{Time: day(-20), Task: "check the crest", By: "Ro"}}
+	got := Report(h).Tasks[0]
+	if got.State != OK || !got.DueTime.Equal(day(10)) || got.Last == nil || !got.Last.Equal(day(-20)) {
+		t.Errorf("%+v", got)
+	}
+}
+
 func TestTaskByRunningHours(t *testing.T) {
 	grease := plant.Task{Task: "grease", EveryHours: ptr(500.0), Unit: "A"}
 	h := book(day(20), grease) // A runs throughout: 480 h
