@@ -40,16 +40,20 @@ func (p *plot) band(b Band) {
 
 // fill sets the dots between two pieces of line that begin and end at the same times.
 func (p *plot) fill(l layer, f Fill, lowA, lowB, highA, highB xy) {
-	from := int(math.Max(0, math.Ceil(lowA.x)))
-	to := int(math.Min(float64(p.dotW-1), math.Floor(lowB.x)))
-	for x := from; x <= to; x++ {
+	xs, ok := span(lowA.x, lowB.x, p.dotW)
+	if !ok {
+		return
+	}
+	for x := xs.from; x <= xs.to; x++ {
 		share := 0.0
 		if lowB.x > lowA.x {
 			share = (float64(x) - lowA.x) / (lowB.x - lowA.x)
 		}
-		top := highA.y + share*(highB.y-highA.y)
-		bottom := lowA.y + share*(lowB.y-lowA.y)
-		for y := int(math.Max(0, math.Ceil(top))); y <= int(math.Min(float64(p.dotH-1), math.Floor(bottom))); y++ {
+		ys, ok := span(highA.y+share*(highB.y-highA.y), lowA.y+share*(lowB.y-lowA.y), p.dotH)
+		if !ok {
+			continue
+		}
+		for y := ys.from; y <= ys.to; y++ {
 			if p.t.ASCII || f.has(x, y) {
 				l.dots.Set(canvas.Point{X: x, Y: y})
 			}

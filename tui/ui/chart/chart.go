@@ -71,9 +71,6 @@ func (c Chart) View(t ui.Theme, w, h int) string {
 	if w <= 0 || h <= 0 {
 		return ""
 	}
-	if c.Location == nil {
-		c.Location = time.UTC
-	}
 	from, to, ok := c.window()
 	if !ok {
 		return c.emptyView(t, w, h)
@@ -94,6 +91,14 @@ func (c Chart) View(t ui.Theme, w, h int) string {
 	p.vertical(c.Now, from, to)
 	p.vertical(c.Cursor, from, to)
 	return f.join(p, c)
+}
+
+// zone is the time axis's zone.
+func (c Chart) zone() *time.Location {
+	if c.Location == nil {
+		return time.UTC
+	}
+	return c.Location
 }
 
 // emptyView puts the sentence in the middle.
@@ -148,15 +153,15 @@ func (c Chart) window() (from, to time.Time, ok bool) {
 	if !data && len(c.Limits) == 0 || from.IsZero() || to.IsZero() {
 		return from, to, false
 	}
-	if !to.After(from) {
+	if seconds(to)-seconds(from) < 1 { // one instant, or the caller's ends the wrong way round
 		from, to = from.Add(-time.Hour), from.Add(time.Hour)
 	}
-	return from.In(c.Location), to.In(c.Location), true
+	return from.In(c.zone()), to.In(c.zone()), true
 }
 
 // levels returns the values shown: the caller's, or those of the data within the time and of the limits, with a little room.
 func (c Chart) levels(from, to time.Time) (lo, hi float64) {
-	if usable(c.Lo) && usable(c.Hi) && c.Lo < c.Hi {
+	if usable(c.Lo) && usable(c.Hi) && c.Lo < c.Hi && !tooClose(c.Lo, c.Hi) {
 		return c.Lo, c.Hi
 	}
 	lo, hi = math.Inf(1), math.Inf(-1)
@@ -187,12 +192,18 @@ func (c Chart) levels(from, to time.Time) (lo, hi float64) {
 	switch {
 	case lo > hi:
 		return 0, 1
-	case hi-lo <= 1e-9*math.Max(math.Abs(lo), math.Abs(hi)):
+	case tooClose(lo, hi):
 		pad := math.Max(math.Abs(lo)*0.02, 0.5)
 		return lo - pad, hi + pad
 	}
 	pad := (hi - lo) * 0.04
 	return lo - pad, hi + pad
+}
+
+// tooClose reports whether two values are too near each other to make a scale of: dividing by their difference would leave
+// nothing of a reading, or overflow.
+func tooClose(lo, hi float64) bool {
+	return hi-lo <= math.Max(1e-12, 1e-9*math.Max(math.Abs(lo), math.Abs(hi)))
 }
 
 // Times returns the instants that the cursor can stand on: those of all readings within the time shown, in order, each once.

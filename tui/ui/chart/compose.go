@@ -2,6 +2,7 @@ package chart
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -81,8 +82,9 @@ func (p *plot) limit(l Limit, f *frame) {
 	}
 	name := strings.TrimSpace(l.Name + " " + number(l.Value, max(f.digits, digitsOf(l.Value))))
 	label := []rune(" " + text.Show(name) + " ")
-	if text.Width(string(label)) != len(label) || len(label) > p.w-2 {
-		return // a name with wide characters, or a narrow plot: the axis has the value
+	odd := func(r rune) bool { return text.Width(string(r)) != 1 }
+	if slices.ContainsFunc(label, odd) || len(label) > p.w-2 {
+		return // a name with wide or joined characters, or a narrow plot: the axis has the value
 	}
 	start := p.freeRun(y, len(label))
 	for i, r := range label {

@@ -101,7 +101,7 @@ func (f *frame) legendLine(c Chart) string {
 		}
 	}
 	if !c.Cursor.IsZero() {
-		items = append(items, "at "+c.Cursor.In(c.Location).Format("Mon 2 Jan 15:04"))
+		items = append(items, "at "+c.Cursor.In(c.zone()).Format("Mon 2 Jan 15:04"))
 	}
 	return strings.Join(items, "  ")
 }

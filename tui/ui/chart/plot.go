@@ -118,86 +118,85 @@ func first(glyph string) rune {
 // xy is a point in dots.
 type xy struct{ x, y float64 }
 
-// polyline is an unbroken run of readings, thinned to what dots can show: in each column of dots the first, lowest, highest and
-// last, so that a hundred thousand readings draw as fast as a few hundred.
+// polyline is an unbroken run of readings, thinned to what dots can show: for each column of dots where the line enters it,
+// where it leaves it, and how far up and down it goes within. A hundred thousand readings draw as fast as a few hundred.
 type polyline struct {
-	points    []xy
-	column    float64
-	low, high xy
-	last      xy
-	n         int
+	columns []dotColumn
+	n       int
+}
+
+type dotColumn struct {
+	x           float64 // rounded
+	enter, exit xy
+	top, bottom float64 // in dots, which count downwards
 }
 
 func (l *polyline) add(x, y float64) {
 	pt := xy{x, y}
-	if c := math.Round(x); l.n == 0 || c != l.column {
-		l.closeColumn()
-		l.points = append(l.points, pt)
-		l.column, l.low, l.high = c, pt, pt
-	}
-	if y < l.low.y {
-		l.low = pt
-	}
-	if y > l.high.y {
-		l.high = pt
-	}
-	l.last = pt
 	l.n++
-}
-
-// closeColumn adds what the column has beyond its first point.
-func (l *polyline) closeColumn() {
-	if l.n == 0 {
+	if c := math.Round(x); len(l.columns) == 0 || c != l.columns[len(l.columns)-1].x {
+		l.columns = append(l.columns, dotColumn{x: c, enter: pt, exit: pt, top: y, bottom: y})
 		return
 	}
-	first := l.points[len(l.points)-1]
-	for _, pt := range []xy{l.low, l.high, l.last} {
-		if pt != first {
-			l.points = append(l.points, pt)
-		}
-	}
+	c := &l.columns[len(l.columns)-1]
+	c.exit, c.top, c.bottom = pt, math.Min(c.top, y), math.Max(c.bottom, y)
 }
 
 // flush draws the run and begins a new one. A single reading has no line and gets its mark, or it would be one dot.
 func (l *polyline) flush(p *plot, to layer, series int, marked bool) {
-	l.closeColumn()
-	if l.n == 1 || len(l.points) == 1 {
-		p.dot(to, l.points[0])
-		p.addMark(l.points[0], series)
-	}
 	every := float64(p.dotW) / math.Max(1, float64(p.w)/12)
 	next := every * (0.5 + float64(series)/ui.SeriesCount)
-	for i := 1; i < len(l.points); i++ {
-		a, b := l.points[i-1], l.points[i]
+	for i, c := range l.columns {
+		p.upright(to, c)
+		if i == 0 {
+			continue
+		}
+		a, b := l.columns[i-1].exit, c.enter
 		p.segment(to, a, b)
-		for marked && !p.t.ASCII && b.x >= next && b.x > a.x {
+		for marked && !p.t.ASCII && next <= math.Min(b.x, float64(p.dotW)) {
 			if next >= a.x {
-				share := (next - a.x) / (b.x - a.x)
-				p.addMark(xy{next, a.y + share*(b.y-a.y)}, series)
+				p.addMark(xy{next, a.y + (next-a.x)/(b.x-a.x)*(b.y-a.y)}, series)
 			}
 			next += every
-			if next > float64(p.dotW) {
-				break
-			}
 		}
 	}
-	*l = polyline{points: l.points[:0]}
+	if l.n == 1 {
+		p.addMark(l.columns[0].enter, series)
+	}
+	l.columns, l.n = l.columns[:0], 0
+}
+
+// upright sets the dots of one column that the line passes over.
+func (p *plot) upright(l layer, c dotColumn) {
+	x, ok := span(c.x, c.x, p.dotW)
+	y, seen := span(math.Round(c.top), math.Round(c.bottom), p.dotH)
+	if !ok || !seen {
+		return
+	}
+	for i := y.from; i <= y.to; i++ {
+		l.dots.Set(canvas.Point{X: x.from, Y: i})
+	}
+}
+
+// dotSpan is a run of dots, both ends included.
+type dotSpan struct{ from, to int }
+
+// span returns the dots from lo to hi that are among 0 to n-1; ok is false where there are none. It is the one place where
+// places become loop bounds: a NaN or a number that no int holds would make a loop without end.
+func span(lo, hi float64, n int) (s dotSpan, ok bool) {
+	if last := float64(n - 1); !(lo <= hi && lo <= last && hi >= 0) {
+		return s, false
+	}
+	return dotSpan{int(math.Ceil(math.Max(0, lo))), int(math.Floor(math.Min(float64(n-1), hi)))}, true
 }
 
 // addMark remembers a mark for a place in dots, if that is within the plot.
 func (p *plot) addMark(at xy, series int) {
-	if at.x < 0 || at.y < 0 || at.x > float64(p.dotW-1) || at.y > float64(p.dotH-1) {
+	if !(at.x >= 0 && at.y >= 0 && at.x <= float64(p.dotW-1) && at.y <= float64(p.dotH-1)) {
 		return
 	}
 	cx, cy := p.cellOf(int(math.Round(at.x)), int(math.Round(at.y)))
 	p.marks = append(p.marks, mark{x: cx, y: cy, glyph: first(p.t.Glyphs.Marks[series]), style: p.t.Series[series]})
-}
-
-// dot sets one dot if it is within the plot.
-func (p *plot) dot(l layer, at xy) {
-	if at.x >= 0 && at.y >= 0 && at.x <= float64(p.dotW-1) && at.y <= float64(p.dotH-1) {
-		l.dots.Set(canvas.Point{X: int(math.Round(at.x)), Y: int(math.Round(at.y))})
-	}
 }
 
 // segment draws the part of a straight line that is within the plot.
