@@ -33,7 +33,11 @@ func (c *command) printNow(ctx context.Context) error {
 	}
 	a := assess.Of(h)
 	n := a.Now()
-	w, waterErr := a.Water(ctx, water.Options{})
+	o := water.Options{}
+	if n.Running != nil { // Now tells of the way in force alone; it is the same forecast as the Water screen's
+		o.Ways = []water.Choice{{Run: n.Running}}
+	}
+	w, waterErr := a.Water(ctx, o)
 	if err := ctx.Err(); err != nil {
 		return err
 	}
