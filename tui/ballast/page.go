@@ -153,7 +153,7 @@ func (p page) rests() string {
 		}
 	}
 	if f.Volts != nil {
-		s += fmt.Sprintf(", at %.0f V", *f.Volts)
+		s += fmt.Sprintf(", at %.0f%sV", *f.Volts, text.NBSP)
 	}
 	switch {
 	case f.Running == nil:

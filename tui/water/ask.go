@@ -37,9 +37,6 @@ func (q question) whatIf() water.WhatIf {
 	return w
 }
 
-// supposes reports whether the question changes the future, so that every number on the page is the answer's.
-func (q question) supposes() bool { return q.bypass || q.rainMM != 0 }
-
 // answer is a forecast for a question, with the filtered log that it was made from, for the next one.
 type answer struct {
 	version int

@@ -104,7 +104,7 @@ func (p page) wide(head []string) (lines []string, row int) {
 // The chart's height, in lines: what the rest leaves, within these.
 const (
 	chartLeast   = 7
-	chartMost    = 20
+	chartMost    = 28
 	chartPrinted = 12
 )
 
