@@ -22,10 +22,10 @@ type amend struct {
 func amendCommand(c *command) *cobra.Command {
 	o := &amend{command: c}
 	cmd := &cobra.Command{
-		Use:   "amend ID key=value … --why TEXT",
+		Use:   "amend ID key=value ... --why TEXT",
 		Short: "Correct an entry; the old value stays in the book",
-		Long: "Correct a round, an event or upkeep done. The keys are the columns of the entry; the value - withdraws a reading. The beginning of\n" +
-			"an id is enough, from six characters. The old value, who corrected it, when and why stay to be seen.",
+		Long: prose("Correct a round, an event or upkeep done. The keys are the columns of the entry; the value - withdraws a reading. The beginning of an id is enough, from six characters. The old value, who corrected it, when and why stay to be seen.",
+			"  headpond amend 01KACFK0J0TE volts=241 --why \"typed 2411\" --by Imke"),
 		Args: usageArgs(cobra.MinimumNArgs(2), "the id of an entry and key=value"),
 		RunE: func(cmd *cobra.Command, args []string) error { return o.run(cmd.Context(), args[0], args[1:]) },
 	}

@@ -21,10 +21,9 @@ func demoCommand(c *command) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "demo",
 		Short: "Look round on a fresh copy of the demo plant's book; your own is not touched",
-		Long: "Open the screens on a fresh book of Tern Hollow, an invented plant, with 120 days of rounds. It is thrown away at the end, and your\n" +
-			"own book is not touched. With --book FILE the demo's book is written to a new FILE instead, and stays.",
-		Args: noArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error { return c.demo(cmd.Context()) },
+		Long:  prose("Open the screens on a fresh book of Tern Hollow, an invented plant, with 120 days of rounds. It is thrown away at the end, and your own book is not touched. With --book FILE the demo's book is written to a new FILE instead, and stays."),
+		Args:  noArgs,
+		RunE:  func(cmd *cobra.Command, _ []string) error { return c.demo(cmd.Context()) },
 	}
 	cmd.Flags().StringVar(&c.at, "at", "", "the `time` at which the demo's log ends (default: now)")
 	return cmd
@@ -54,6 +53,7 @@ func (c *command) demo(ctx context.Context) error {
 		return err
 	}
 	c.startClockAt(end)
+	c.visitor = true
 	if !c.person() {
 		return c.printNow(ctx)
 	}

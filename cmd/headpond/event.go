@@ -19,10 +19,11 @@ func eventCommand(c *command) *cobra.Command {
 		kinds = append(kinds, string(k))
 	}
 	cmd := &cobra.Command{
-		Use:   "event KIND [key=value …]",
-		Short: "Write down what happened between rounds: " + strings.Join(kinds, ", "),
-		Long: "Write down what happened between rounds. Keys: time, by, note; unit (start, stop, trip, alarm, repair);\n" +
-			"element (element-out, element-back); cause. For instance: headpond event trip unit=A cause=\"overspeed\" time=06:40 by=Ro",
+		Use:   "event KIND [key=value ...]",
+		Short: "Write down what happened between rounds: a start, a trip, a dead element",
+		Long: prose("Write down what happened between rounds: "+strings.Join(kinds, ", ")+".",
+			"Keys: time, by, note; unit (start, stop, trip, alarm, repair); element (element-out, element-back); cause. A start needs its unit; a stop or trip without one is of all.",
+			"  headpond event trip unit=A cause=\"overspeed\" time=06:40 by=Ro"),
 		Args:      usageArgs(cobra.MinimumNArgs(1), "a kind ("+strings.Join(kinds, ", ")+") and key=value"),
 		ValidArgs: kinds,
 		RunE:      func(cmd *cobra.Command, args []string) error { return o.run(cmd.Context(), args[0], args[1:]) },

@@ -17,10 +17,10 @@ const keyScreenOpen = "screen_open"
 
 func expectCommand(c *command) *cobra.Command {
 	return c.reporting(&cobra.Command{
-		Use:   "expect [key=value …]",
+		Use:   "expect [key=value ...]",
 		Short: "What each reading should be, for the pond level and the running units",
-		Long: "What each reading should be, by the plant's description: at the last pond level, for the units that run, with a clean screen. What is\n" +
-			"given instead overrides it: headpond expect pond_level_m=-0.35 running=A screen_open=0.5 water_c=4",
+		Long: prose("What each reading should be, by the plant's description: at the last pond level, for the units that run, with a clean screen. What is given instead overrides it.",
+			"  headpond expect pond_level_m=-0.35 running=A screen_open=0.5 water_c=4"),
 		RunE: func(cmd *cobra.Command, args []string) error { return c.expect(cmd.Context(), args) },
 	})
 }

@@ -27,10 +27,9 @@ func importCommand(c *command) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "import FILE",
 		Short: "Take rounds from a CSV file; - is standard input",
-		Long: "Take rounds from a CSV file (RFC 4180, UTF-8, a header row). Importing the same file twice adds nothing. A bad row is told with its line,\n" +
-			"its column and what was expected; then nothing is imported, unless --keep-good imports the good rows and writes the bad ones to a file.",
-		Args: usageArgs(cobra.ExactArgs(1), "one CSV file, or - for standard input"),
-		RunE: func(cmd *cobra.Command, args []string) error { return o.run(cmd.Context(), args[0]) },
+		Long:  importHelp(),
+		Args:  usageArgs(cobra.ExactArgs(1), "one CSV file, or - for standard input"),
+		RunE:  func(cmd *cobra.Command, args []string) error { return o.run(cmd.Context(), args[0]) },
 	}
 	cmd.Flags().BoolVar(&o.keepGood, "keep-good", false, "import the good rows and write the bad ones, with reasons, to FILE.bad.csv")
 	cmd.Flags().BoolVar(&o.yes, "yes", false, "take values that are not plausible")

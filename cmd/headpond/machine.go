@@ -19,11 +19,19 @@ func (w world) machineID() ([16]byte, error) {
 	if id, err := readMachine(path); err == nil {
 		return id, nil
 	}
-	var id [16]byte
+	id, err := w.newMachine()
+	if err != nil {
+		return id, err
+	}
+	return keepMachine(path, id), nil
+}
+
+// newMachine makes an id that no other machine has.
+func (w world) newMachine() (id [16]byte, err error) {
 	if _, err := io.ReadFull(w.rand, id[:]); err != nil {
 		return id, fmt.Errorf("this computer gives no random numbers: %w; %s", err, nothingChanged)
 	}
-	return keepMachine(path, id), nil
+	return id, nil
 }
 
 func readMachine(path string) (id [16]byte, err error) {

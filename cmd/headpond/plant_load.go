@@ -23,7 +23,7 @@ func plantLoadCommand(c *command) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "load FILE",
 		Short: "Put a plant file into the book as a new revision; makes the book where there is none",
-		Long:  "Put a plant file into the book as a new revision. Earlier ones stay. A revision holds from --from, by default from now; the first one also holds for all earlier times.",
+		Long:  prose("Put a plant file into the book as a new revision. Earlier ones stay. A revision holds from --from, by default from now; the first one also holds for all earlier times."),
 		Args:  usageArgs(cobra.ExactArgs(1), "one plant file"),
 		RunE:  func(cmd *cobra.Command, args []string) error { return o.run(cmd.Context(), args[0]) },
 	}

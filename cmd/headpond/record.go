@@ -23,10 +23,11 @@ type recordRound struct {
 func recordCommand(c *command) *cobra.Command {
 	o := &recordRound{command: c}
 	cmd := &cobra.Command{
-		Use:   "record [key=value …]",
+		Use:   "record [key=value ...]",
 		Short: "Write down one round; without readings, on a terminal, asked line by line",
-		Long: "Write down one round. The keys are the columns of the rounds' CSV: volts=241 hertz=60.1 pressure_kpa=\"19 psi\" running=A+B A.kw=5.6\n" +
-			"screen=partly note=\"leaves\" time=\"yesterday 18:00\" by=Ro. A bare number is in the unit of its key. What was not read is left out.",
+		Long: prose("Write down one round. The keys are the columns of the rounds' CSV (headpond import --help lists them). A bare number is in the unit of its key, and another unit may be typed. What was not read is left out.",
+			"  headpond record pond_level_m=-0.31 running=A pressure_kpa=\"19 psi\" volts=241 \\\n      hertz=60.1 A.kw=5.6 screen=partly note=\"leaves\" time=\"yesterday 18:00\" by=Ro",
+			"Without readings, on a terminal, it asks line by line in the Round screen's order, with its judgements and on its draft. Lines are never redrawn: for screen readers and bad links."),
 		RunE: func(cmd *cobra.Command, args []string) error { return o.run(cmd.Context(), args) },
 		ValidArgsFunction: func(cmd *cobra.Command, _ []string, _ string) ([]string, cobra.ShellCompDirective) {
 			return c.completeColumns(cmd.Context())

@@ -20,12 +20,14 @@ const version = "0.1.0"
 // command is what every sub-command is made from: the world and the flags that all of them share.
 type command struct {
 	world
-	book   string
-	json   bool
-	at     string
-	color  string
-	ascii  bool
-	typist *typist // the person at the terminal, once something was asked
+	book  string
+	json  bool
+	at    string
+	color string
+	ascii bool
+
+	typist  *typist // the person at the terminal, once something was asked
+	visitor bool    // on the demo's book: nothing is left in the user's own folder
 }
 
 // run carries out one command line until it is done or a signal stops it.
@@ -68,7 +70,7 @@ func newRoot(c *command) *cobra.Command {
 	root := &cobra.Command{
 		Use:               "headpond",
 		Short:             "The logbook of a small hydro plant: record the round, judge it, and know what is left",
-		Long:              "Headpond keeps the logbook of a small isolated micro-hydro plant.\n\nWithout a command it opens the screens on your book. Without a terminal it prints what the Now screen shows.",
+		Long:              rootHelp(),
 		Version:           version,
 		Args:              rootArgs,
 		SilenceErrors:     true,
@@ -85,19 +87,25 @@ func newRoot(c *command) *cobra.Command {
 	flags.StringVar(&c.book, "book", "", "the book's file (default: "+c.defaultBook()+")")
 	flags.StringVar(&c.color, "color", "auto", "colours: auto, always or never")
 	flags.BoolVar(&c.ascii, "ascii", false, "plain ASCII lines and charts")
-	for _, add := range commands() {
-		root.AddCommand(add(c))
+	root.SetHelpCommand(helpCommand(root))
+	root.AddGroup(groups()...)
+	for group, list := range commands() {
+		for _, add := range list {
+			cmd := add(c)
+			cmd.GroupID = group
+			root.AddCommand(cmd)
+		}
 	}
 	return root
 }
 
-// commands are all commands in the order of a person's way with the program.
-func commands() []func(*command) *cobra.Command {
-	return []func(*command) *cobra.Command{
-		demoCommand, plantCommand,
-		recordCommand, eventCommand, amendCommand, roundsCommand,
-		nowCommand, ballastCommand, waterCommand, expectCommand, upkeepCommand,
-		importCommand, checkCommand, backupCommand, restoreCommand, mergeCommand,
+// commands are all commands by the group that help lists them in. A new command is added here and nowhere else.
+func commands() map[string][]func(*command) *cobra.Command {
+	return map[string][]func(*command) *cobra.Command{
+		groupBegin: {demoCommand, plantCommand},
+		groupWrite: {recordCommand, eventCommand, amendCommand, importCommand},
+		groupAsk:   {nowCommand, roundsCommand, ballastCommand, waterCommand, expectCommand, upkeepCommand},
+		groupKeep:  {checkCommand, backupCommand, restoreCommand, mergeCommand},
 	}
 }
 
@@ -122,15 +130,20 @@ func rootArgs(cmd *cobra.Command, args []string) error {
 	if len(args) == 0 {
 		return nil
 	}
+	return unknownCommand(cmd, args[0])
+}
+
+// unknownCommand is the error for a word that is no command below cmd.
+func unknownCommand(cmd *cobra.Command, word string) error {
 	var names []string
 	for _, sub := range cmd.Commands() {
 		names = append(names, sub.Name())
 	}
-	hint := "try headpond --help"
-	if n := quantity.Nearest(args[0], names); n != "" {
+	hint := "try " + cmd.CommandPath() + " --help"
+	if n := quantity.Nearest(word, names); n != "" {
 		hint = "did you mean " + n + "?"
 	}
-	return usagef("there is no command %q in this version; %s", args[0], hint)
+	return usagef("there is no command %q in this version; %s", strings.TrimPrefix(cmd.CommandPath()+" "+word, "headpond "), hint)
 }
 
 // usageArgs turns a wrong number of arguments into an error of the command line. what names the ones that are expected.

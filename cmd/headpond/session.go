@@ -34,8 +34,12 @@ func (c *command) bookOptions(loc *time.Location) logbook.Options {
 // writing is bookOptions for a book that is written to.
 func (c *command) writing(loc *time.Location) (logbook.Options, error) {
 	o := c.bookOptions(loc)
-	id, err := c.machineID()
-	o.Writer = id
+	var err error
+	if c.visitor {
+		o.Writer, err = c.newMachine()
+	} else {
+		o.Writer, err = c.machineID()
+	}
 	return o, err
 }
 
