@@ -222,6 +222,16 @@ func TestReadingsBeyondTheScaleAreCutOffNotMoved(t *testing.T) {
 	}
 }
 
+func TestReadingsOutsideTheTimeShownAreNotDrawn(t *testing.T) {
+	// Steep lines lead in from just before the time shown and out just after it; within it the level is 1.
+	just := 10 * time.Second
+	points := []chart.Point{{at(0).Add(-just), 3}, {at(0), 1}, {at(7), 1}, {at(7).Add(just), 3}}
+	got := plainRows(chart.Chart{Lo: 0, Hi: 3, From: at(0), To: at(7), Series: []chart.Series{{Points: points}}}, 8, 4)
+	if want := "        |        |oooooooo|        "; strings.Join(got, "|") != want {
+		t.Errorf("drawn %q, want %q", strings.Join(got, "|"), want)
+	}
+}
+
 func TestStackedAreasFillBetweenTheirLines(t *testing.T) {
 	used := chart.Band{Fill: chart.Solid, Points: []chart.BandPoint{{at(0), 0, 2}, {at(3), 0, 2}}}
 	dumped := chart.Band{Fill: chart.Medium, Points: []chart.BandPoint{{at(0), 2, 4}, {at(3), 2, 4}}}

@@ -98,7 +98,7 @@ func (p *plot) series(i int, s Series, marked bool) {
 			line.flush(p, l, i, marked)
 		}
 		x, y := p.place(pt.At, pt.Value)
-		line.add(x, y)
+		line.add(x, y, float64(p.dotW-1))
 		prev = pt.At
 	}
 	line.flush(p, l, i, marked)
@@ -131,15 +131,23 @@ type dotColumn struct {
 	top, bottom float64 // in dots, which count downwards
 }
 
-func (l *polyline) add(x, y float64) {
+// add adds a reading. Readings outside the columns 0 to end, however little, are not counted into the columns at the ends.
+func (l *polyline) add(x, y, end float64) {
 	pt := xy{x, y}
 	l.n++
-	if c := math.Round(x); len(l.columns) == 0 || c != l.columns[len(l.columns)-1].x {
+	c := math.Round(x)
+	switch {
+	case x < 0:
+		c = math.Floor(x)
+	case x > end:
+		c = math.Ceil(x)
+	}
+	if len(l.columns) == 0 || c != l.columns[len(l.columns)-1].x {
 		l.columns = append(l.columns, dotColumn{x: c, enter: pt, exit: pt, top: y, bottom: y})
 		return
 	}
-	c := &l.columns[len(l.columns)-1]
-	c.exit, c.top, c.bottom = pt, math.Min(c.top, y), math.Max(c.bottom, y)
+	last := &l.columns[len(l.columns)-1]
+	last.exit, last.top, last.bottom = pt, math.Min(last.top, y), math.Max(last.bottom, y)
 }
 
 // flush draws the run and begins a new one. A single reading has no line and gets its mark, or it would be one dot.
