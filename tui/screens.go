@@ -1,10 +1,12 @@
 package tui
 
 import (
+	"example.org/headpond/tui/ballast"
 	"example.org/headpond/tui/desk"
 	"example.org/headpond/tui/now"
 	"example.org/headpond/tui/round"
 	"example.org/headpond/tui/ui"
+	waterview "example.org/headpond/tui/water"
 )
 
 // screens lists the screens in the order of their digits. The digits are the design's and never move: 6, 7 and 8 are kept
@@ -13,5 +15,7 @@ func screens(c ui.Common, d desk.Desk) []tab {
 	return []tab{
 		{digit: "1", name: now.Name, screen: now.New(c, d)},
 		{digit: "2", name: round.Name, screen: round.New(c, d)},
+		{digit: "4", name: ballast.Name, screen: ballast.New(c, d)},
+		{digit: "5", name: waterview.Name, screen: waterview.New(c, d)},
 	}
 }
