@@ -19,7 +19,8 @@ type Desk struct {
 	Book     *logbook.Book
 	Now      func() time.Time
 	Location *time.Location
-	ReadOnly bool // a package opened to be looked at: nothing is saved
+	Forecast water.Options // how the forecast is worked out; the zero value is as the command does
+	ReadOnly bool          // a package opened to be looked at: nothing is saved
 }
 
 // Loaded brings what the book says. It is sent to every screen, at the start and whenever the book has changed.
@@ -95,6 +96,8 @@ func (d Desk) WaterOf(ctx context.Context, version int, h *record.History) tea.C
 }
 
 func (d Desk) water(ctx context.Context, version int, h *record.History) Water {
-	f, err := assess.Of(h).Water(ctx, water.Options{Fan: true})
+	o := d.Forecast
+	o.Fan = true
+	f, err := assess.Of(h).Water(ctx, o)
 	return Water{Version: version, Facts: f, Err: err}
 }

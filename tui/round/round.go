@@ -375,7 +375,7 @@ func (s Screen) save(confirmed bool) (ui.Screen, tea.Cmd) {
 		}
 		return roundSaved{kept.Entry, kept.Cautions}
 	})
-	return s, tea.Batch(cmd, ui.Say(ui.Unjudged, "Saving"))
+	return s, cmd // the form's first line says that it is being saved
 }
 
 func (s Screen) saved(m roundSaved) (ui.Screen, tea.Cmd) {
