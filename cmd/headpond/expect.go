@@ -49,6 +49,7 @@ func (c *command) expect(ctx context.Context, args []string) error {
 	if err != nil {
 		return err
 	}
+	e.Cautions = append(e.Cautions, h.Cautions...)
 	if c.json {
 		return c.printJSON(e)
 	}

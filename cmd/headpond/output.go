@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"strconv"
 	"strings"
 	"time"
 
@@ -88,7 +89,25 @@ func (c *command) theme() ui.Theme {
 	if mode == ui.ColorAuto && !c.outTTY {
 		mode = ui.ColorNever
 	}
-	return ui.NewTheme(ui.NewRenderer(c.out, mode, c.world), c.plainASCII(), ui.AnyBackground)
+	// The renderer is made for the terminal itself, not for the buffer in front of it, since it looks whether it is one.
+	return ui.NewTheme(ui.NewRenderer(c.screen, mode, c.world), c.plainASCII(), background(c.Getenv("COLORFGBG")))
+}
+
+// background reads what many terminals say of their colours: "foreground;background" by number, of which 7 and 15 are light.
+// The terminal itself is never asked, since one that does not answer would hold everything up.
+func background(colorFGBG string) ui.Background {
+	i := strings.LastIndexByte(colorFGBG, ';')
+	if i < 0 {
+		return ui.AnyBackground
+	}
+	n, err := strconv.Atoi(colorFGBG[i+1:])
+	switch {
+	case err != nil || n < 0 || n > 15:
+		return ui.AnyBackground
+	case n == 7 || n == 15:
+		return ui.LightBackground
+	}
+	return ui.DarkBackground
 }
 
 // columns is the width that text is laid out for.

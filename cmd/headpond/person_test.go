@@ -9,6 +9,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"example.org/headpond/tui/ui"
 )
 
 func TestAPersonIsAskedAboutWhatIsNotPlausible(t *testing.T) {
@@ -255,5 +257,31 @@ func TestVersionIsThatOfTheChanges(t *testing.T) {
 			t.Errorf("the newest release of CHANGELOG.md is %s, the program's version is %s", heading, version)
 		}
 		return
+	}
+}
+
+func TestTheBackgroundIsWhatTheTerminalSays(t *testing.T) {
+	for said, want := range map[string]ui.Background{
+		"": ui.AnyBackground, "15;0": ui.DarkBackground, "0;15": ui.LightBackground, "0;default;7": ui.LightBackground, "12;8": ui.DarkBackground,
+		"0;": ui.AnyBackground, "0;white": ui.AnyBackground, "0;16": ui.AnyBackground, "15": ui.AnyBackground,
+	} {
+		if got := background(said); got != want {
+			t.Errorf("COLORFGBG=%s gives %v, want %v", said, got, want)
+		}
+	}
+}
+
+func TestTheLocaleDecidesWhetherLettersBeyondASCIIAreShown(t *testing.T) {
+	for _, c := range []struct {
+		environ []string
+		want    bool
+	}{
+		{nil, false}, {[]string{"LANG=C"}, false}, {[]string{"LANG=en_CA.UTF-8"}, true}, {[]string{"LANG=en_CA.utf8"}, true},
+		{[]string{"LANG=en_CA.UTF-8", "LC_ALL=C"}, false}, {[]string{"LC_CTYPE=C.UTF-8", "LANG=C"}, true}, {[]string{"LC_ALL=", "LANG=C.UTF-8"}, true},
+		{[]string{"LANG=C", "LANG=C.UTF-8"}, true},
+	} {
+		if got := utf8Locale(world{environ: c.environ}.Getenv); got != c.want {
+			t.Errorf("%v: %v", c.environ, got)
+		}
 	}
 }

@@ -137,3 +137,48 @@ func TestARoundIsAskedOnARealTerminalAndCtrlCKeepsTheAnswers(t *testing.T) {
 	term.expect("Saved: round of")
 	term.exits(exitDone)
 }
+
+func TestTheDemosScreensOpenOnASilentTerminalAndLeaveNothing(t *testing.T) {
+	home := t.TempDir()
+	term := startOnTerminal(t, home, "demo")
+	term.expect("Tern Hollow (demo)")
+	term.expect("Wants attention")
+	term.types("q")
+	term.exits(exitDone)
+	if left, err := os.ReadDir(home); err != nil || len(left) != 0 {
+		t.Errorf("in the user's home were left: %v, %v", left, err)
+	}
+}
+
+func TestColoursAreForTerminalsThatWantThem(t *testing.T) {
+	home := t.TempDir()
+	startOnTerminal(t, home, "plant", "load", filepath.Join("testdata", "plant.toml"), "--from", "2025-06-01").exits(exitDone)
+	startOnTerminal(t, home, "record", "time=2025-06-03 07:30", "volts=200").exits(exitDone)
+	for _, c := range []struct {
+		args     []string
+		coloured bool
+	}{
+		{[]string{"now", "--at", "2025-06-03"}, true},
+		{[]string{"now", "--at", "2025-06-03", "--color", "never"}, false},
+		{[]string{"now", "--at", "2025-06-03", "--json"}, false},
+	} {
+		term := startOnTerminal(t, home, c.args...)
+		term.exits(exitDone)
+		term.expect("out of band")
+		if got := strings.Contains(term.text(), "\x1b["); got != c.coloured {
+			t.Errorf("%v: coloured is %v", c.args, got)
+		}
+	}
+}
+
+func TestARoundRecordedElsewhereShowsOnOpenScreens(t *testing.T) {
+	home := t.TempDir()
+	startOnTerminal(t, home, "plant", "load", filepath.Join("testdata", "plant.toml"), "--from", "2025-06-01").exits(exitDone)
+	startOnTerminal(t, home, "record", "volts=241", "running=A", "by=Ro").exits(exitDone)
+	screens := startOnTerminal(t, home)
+	screens.expect("241 V")
+	startOnTerminal(t, home, "record", "volts=233", "by=Imke").exits(exitDone)
+	screens.expect("233 V")
+	screens.types("q")
+	screens.exits(exitDone)
+}

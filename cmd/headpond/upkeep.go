@@ -38,10 +38,10 @@ func (c *command) upkeep(ctx context.Context) error {
 		return err
 	}
 	f := upkeep.Report(h)
+	c.cautions(h.Cautions)
 	if c.json {
 		return c.printJSON(f)
 	}
-	c.cautions(h.Cautions)
 	if len(f.Tasks) == 0 {
 		c.say("The plant's description lists no upkeep tasks ([[upkeep]]).")
 	}

@@ -31,7 +31,7 @@ func newPerson(t testing.TB) *person {
 	p.world = world{
 		in: strings.NewReader(""), inTTY: true, outTTY: true, now: func() time.Time { return noon }, local: time.UTC,
 		rand: rand.NewChaCha8([32]byte{1}), dataDir: filepath.Join(t.TempDir(), "data"), tempDir: t.TempDir(), utf8: true,
-		environ: []string{"TERM=dumb"},
+		environ: []string{"TERM=dumb"}, screen: io.Discard,
 	}
 	p.run(0, "plant", "load", filepath.Join("testdata", "plant.toml"), "--from", "2025-06-01")
 	return p
