@@ -7,6 +7,7 @@ import (
 	"math"
 	"time"
 
+	"example.org/headpond/model/electrical"
 	"example.org/headpond/model/plant"
 	"example.org/headpond/model/quantity"
 	"example.org/headpond/model/record"
@@ -175,21 +176,14 @@ func (b *balance) metered() (KW, bool) {
 	return sum, len(b.out.Running) > 0
 }
 
-// elementsKW is what the working elements take at the read voltage, without the controller's limit.
+// elementsKW is what the working elements take at the read voltage, rated voltage if none was read, without the controller's
+// limit.
 func (b *balance) elementsKW() float64 {
-	working := b.a.h.ElementsWorking(b.r.Time)
-	sum := 0.0
-	for _, e := range b.p.Ballast.Elements {
-		if !working[e.Name] {
-			continue
-		}
-		ratio := 1.0
-		if b.out.Volts != nil {
-			ratio = *b.out.Volts / e.RatedVolts
-		}
-		sum += e.RatedKW * ratio * ratio
+	volts := b.p.Supply.Volts
+	if b.out.Volts != nil {
+		volts = *b.out.Volts
 	}
-	return sum
+	return electrical.ElementsKW(b.p, b.a.h.ElementsWorking(b.r.Time), volts)
 }
 
 // share returns the dump share as a fraction and its error.

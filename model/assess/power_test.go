@@ -238,3 +238,17 @@ func TestPowerBalances(t *testing.T) {
 		}
 	})
 }
+
+// An element's stamp may differ from the supply's volts: 2 kW at 277 V take 2·(240/277)² = 1.5014 kW at 240 V, and that is
+// also what is taken where no voltage was read (contract: "rated voltage if none was read"; electrical says the same).
+func TestElementsOfAnotherVoltageCountAtTheSupplys(t *testing.T) {
+	p := bench(t)
+	p.Ballast.ShareOf = plant.ShareOfBallast
+	for i := range p.Ballast.Elements {
+		p.Ballast.Elements[i].RatedVolts = 277
+	}
+	pw := Of(history(p, &[]string{"A"}, vals{"load_kw": 3, "dump_share_pct": 50})).Power()
+	if want := 0.5 * 4 * 1.5014; math.Abs(pw.Dumped.KW-want) > 1e-3 {
+		t.Errorf("dumped %.4f kW, want %.4f", pw.Dumped.KW, want)
+	}
+}

@@ -63,7 +63,7 @@ func (in *Input) check() error {
 func (w *work) capacity() {
 	f, in := w.facts, w.in
 	for _, e := range in.Plant.Ballast.Elements {
-		row := Element{Name: e.Name, RatedKW: e.RatedKW, Working: in.working(e), RatedVolts: in.ratedVolts(e)}
+		row := Element{Name: e.Name, RatedKW: e.RatedKW, Working: in.working(e), RatedVolts: ratedVolts(in.Plant, e)}
 		if row.Working {
 			row.TakesKW = ElementKW(e.RatedKW, row.RatedVolts, w.volts)
 		}
