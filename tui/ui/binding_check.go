@@ -19,7 +19,8 @@ func CheckBindings(bindings []Binding) []error {
 			errs = append(errs, fmt.Errorf("binding %q: the long text is a sentence without its point", b.Action))
 		}
 		if !slices.ContainsFunc(b.Keys, everywhere) {
-			errs = append(errs, fmt.Errorf("binding %q has only keys that some keyboards lack (%s): give it one without Ctrl, Alt or F", b.Action, b.KeyNames()))
+			errs = append(errs, fmt.Errorf("binding %q has only keys that some keyboards lack (%s): give it one without Ctrl, Alt or F",
+				b.Action, b.KeyNames()))
 		}
 		for _, k := range b.Keys {
 			if other, taken := owner[k]; taken {

@@ -14,7 +14,10 @@ const ActionHelp = "help"
 
 // HelpBinding is the binding that every screen has.
 func HelpBinding() Binding {
-	return Binding{Action: ActionHelp, Keys: []string{"?", "f1"}, Short: "help", Long: "List all keys of this screen; type to find one, Enter does it"}
+	return Binding{
+		Action: ActionHelp, Keys: []string{"?", "f1"}, Short: "help",
+		Long: "List all keys of this screen; type to find one, Enter does it",
+	}
 }
 
 // BottomLine draws the keys that work now in one line of at most w cells. Those that are off, or whose only keys are letters

@@ -3,6 +3,7 @@ package ui_test
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -79,6 +80,20 @@ func TestGaugeMarkStandsInItsPart(t *testing.T) {
 
 // around returns the cells beside a mark.
 func around(g string, at int) string { return g[max(0, at-1):at] + g[at+1:min(len(g), at+2)] }
+
+func TestEveryPartOfTheGaugeHasACell(t *testing.T) {
+	th := uitest.Theme(uitest.Look{ASCII: true})
+	rapid.Check(t, func(t *rapid.T) {
+		in := ui.Range{Lo: rapid.Float64Range(-100, 100).Draw(t, "lo")}
+		in.Hi = in.Lo + math.Exp(rapid.Float64Range(-12, 8).Draw(t, "log in"))
+		near := ui.Range{Lo: in.Lo - math.Exp(rapid.Float64Range(-12, 8).Draw(t, "log below")), Hi: in.Hi + math.Exp(rapid.Float64Range(-12, 8).Draw(t, "log above"))}
+		w := rapid.IntRange(7, 70).Draw(t, "w")
+		g := ui.BandGauge(th, math.NaN(), in, near, w)
+		if !regexp.MustCompile(`^ +\|-+=+-+\| +$`).MatchString(g) || len(g) != w {
+			t.Fatalf("gauge %q at %d has not all its parts", g, w)
+		}
+	})
+}
 
 func TestGaugeMarkMovesWithTheValue(t *testing.T) {
 	th := uitest.Theme(uitest.Look{ASCII: true})

@@ -95,9 +95,11 @@ type palette struct {
 func paletteFor(bg Background) palette {
 	switch bg {
 	case DarkBackground:
-		return palette{good: green, near: yellow, out: brightRed, key: cyan, fill: cyan, series: [SeriesCount]colour{own, cyan, yellow, brightMagenta}}
+		return palette{good: green, near: yellow, out: brightRed, key: cyan, fill: cyan,
+			series: [SeriesCount]colour{own, cyan, yellow, brightMagenta}}
 	case LightBackground:
-		return palette{good: own, near: magenta, out: red, key: blue, fill: blue, series: [SeriesCount]colour{own, blue, magenta, red}}
+		return palette{good: own, near: magenta, out: red, key: blue, fill: blue,
+			series: [SeriesCount]colour{own, blue, magenta, red}}
 	case AnyBackground:
 	}
 	return palette{good: own, near: magenta, out: red, key: own, fill: own, series: [SeriesCount]colour{own, magenta, own, magenta}}

@@ -118,6 +118,25 @@ func sensible(t time.Time) bool { return !t.IsZero() && t.Year() >= 1 && t.Year(
 
 // window returns the time shown. ok is false where neither data nor the caller gives one.
 func (c Chart) window() (from, to time.Time, ok bool) {
+	from, to = c.span()
+	data := !from.IsZero()
+	if sensible(c.From) {
+		from = c.From
+	}
+	if sensible(c.To) {
+		to = c.To
+	}
+	if !data && len(c.Limits) == 0 || from.IsZero() || to.IsZero() {
+		return from, to, false
+	}
+	if seconds(to)-seconds(from) < 1 { // one instant, or the caller's ends the wrong way round
+		from, to = from.Add(-time.Hour), from.Add(time.Hour)
+	}
+	return from.In(c.zone()), to.In(c.zone()), true
+}
+
+// span returns the first and the last time of what can be drawn; zero where there is nothing.
+func (c Chart) span() (from, to time.Time) {
 	see := func(t time.Time) {
 		if !sensible(t) {
 			return
@@ -143,20 +162,7 @@ func (c Chart) window() (from, to time.Time, ok bool) {
 			}
 		}
 	}
-	data := !from.IsZero()
-	if sensible(c.From) {
-		from = c.From
-	}
-	if sensible(c.To) {
-		to = c.To
-	}
-	if !data && len(c.Limits) == 0 || from.IsZero() || to.IsZero() {
-		return from, to, false
-	}
-	if seconds(to)-seconds(from) < 1 { // one instant, or the caller's ends the wrong way round
-		from, to = from.Add(-time.Hour), from.Add(time.Hour)
-	}
-	return from.In(c.zone()), to.In(c.zone()), true
+	return from, to
 }
 
 // levels returns the values shown: the caller's, or those of the data within the time and of the limits, with a little room.

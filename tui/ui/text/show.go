@@ -110,7 +110,13 @@ func risky(r rune) bool {
 
 // joinsBefore reports whether a rune is drawn on the one before it: accents, selectors, skin tones, half-width voice marks.
 func joinsBefore(r rune) bool {
-	return r > 0x7f && (unicode.Is(unicode.M, r) || r == zeroWidthJoiner || r == zeroWidthNonJoiner || r >= 0x1f3fb && r <= 0x1f3ff || r == 0xff9e || r == 0xff9f)
+	switch {
+	case r <= 0x7f:
+		return false
+	case r == zeroWidthJoiner, r == zeroWidthNonJoiner, r == 0xff9e, r == 0xff9f:
+		return true
+	}
+	return unicode.Is(unicode.M, r) || r >= 0x1f3fb && r <= 0x1f3ff
 }
 
 // joinsAfter reports whether a letter is drawn on the one after it (Grapheme_Cluster_Break=Prepend, those that are letters),
