@@ -35,7 +35,7 @@ func (a *Assessor) Ballast() (*electrical.Facts, error) {
 	if err != nil {
 		return nil, err
 	}
-	f.Cautions = append(f.Cautions, pw.Cautions...)
+	f.Suspect, f.Cautions = pw.Suspect, append(f.Cautions, pw.Cautions...)
 	return f, nil
 }
 

@@ -55,7 +55,8 @@ type Power struct {
 	Generation *KW
 	Dumped     *KW
 	Load       *KW
-	Cautions   []string // where two ways disagree by more than the gauges' errors, and what could not be told
+	Cautions   []string            // where two ways disagree by more than the gauges' errors, and what could not be told
+	Suspect    *electrical.Suspect // elements that seem dead, though the log holds them to be working; nil: none
 
 	all []string // Running and those on a bus of their own; nil while any is unknown
 }
@@ -106,6 +107,7 @@ func (a *Assessor) PowerOf(r record.Round) *Power {
 	b.generation()
 	b.dumped()
 	b.load()
+	b.suspect()
 	b.compare()
 	return b.out
 }
@@ -274,8 +276,12 @@ func (b *balance) load() {
 	}
 }
 
-// compare says where two ways to the same power disagree by more than twice the root-sum-square of their errors.
+// compare says where two ways to the same power disagree by more than twice the root-sum-square of their errors. Where a dead
+// element explains it that was said, with both numbers.
 func (b *balance) compare() {
+	if s := b.out.Suspect; s != nil && s.By == electrical.ByBalance {
+		return
+	}
 	b.compareWays("generation", b.all)
 	if len(b.all) < 2 { // otherwise the same disagreement would be told twice
 		b.compareWays("dumped power", b.dumpedWays())

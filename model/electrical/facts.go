@@ -31,6 +31,7 @@ type Facts struct {
 	Overload *Overload  `json:"overload,omitempty"`   // where consumers want more than is generated
 	UnitStop []UnitStop `json:"unit_stops,omitempty"` // each running unit, where others go on
 	Other    []OtherWay `json:"other_running,omitempty"`
+	Suspect  *Suspect   `json:"suspect,omitempty"` // elements that seem dead, though the log holds them to be working
 	Cautions []string   `json:"cautions,omitempty"`
 }
 
