@@ -108,7 +108,9 @@ func (w *work) rejection() {
 func (w *work) reject(b *bus, generationKW float64) *Rejection {
 	r := &Rejection{MarginKW: w.facts.CapacityKW - generationKW}
 	if generationKW != 0 {
-		r.MarginPct = new(100 * r.MarginKW / generationKW)
+		if pct := 100 * r.MarginKW / generationKW; !math.IsInf(pct, 0) { // as good as nothing is generated
+			r.MarginPct = &pct
+		}
 	}
 	if generationKW > 0 {
 		r.Settled = b.reject(w.in.elementsKW(w.in.Plant.Supply.Volts, ""))

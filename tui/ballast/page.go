@@ -120,7 +120,7 @@ func (p page) drop() (string, ui.State) {
 	s, state := p.settled(r.Settled)
 	if r.MarginKW >= 0 {
 		out := fmt.Sprintf("If all consumers drop off now, the ballast takes everything, with %s to spare", kw(r.MarginKW))
-		if r.MarginPct != nil {
+		if r.MarginPct != nil && *r.MarginPct < 1000 { // next to nothing is generated: a share of it tells nothing
 			out += fmt.Sprintf(" (%.0f %% of the generation)", *r.MarginPct)
 		}
 		if state == ui.Out {

@@ -154,13 +154,15 @@ func verdict(p *plant.Plant, k quantity.Key, info quantity.Info, v quantity.Valu
 		parts = append(parts, fmt.Sprintf("not plausible, %s to %s expected", info.ShowEstimate(lo, units), info.ShowEstimate(hi, units)))
 	} else if banded {
 		out.State = ui.StateOf(string(band.State(v.Kept)))
-		parts = append(parts, "band "+bandText(band, info, units))
 	}
 	if shown := info.Show(v.Kept, units); v.Typed != "" && !strings.HasPrefix(v.Typed, shown) {
 		parts = append(parts, "= "+shown+" "+string(info.ShowUnit(units)))
 	}
 	if expect != "" {
 		parts = append(parts, "expect "+expect)
+	}
+	if banded {
+		parts = append(parts, "band "+bandText(band, info, units))
 	}
 	out.Remark = strings.Join(parts, ", ")
 	return out

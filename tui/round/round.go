@@ -58,10 +58,11 @@ func (s Screen) Title() string { return "Round" }
 // Capturing reports whether letters go into a field.
 func (s Screen) Capturing() bool { return s.ready() && !s.question() }
 
-// Takes reports whether a key is text for the focused field. "=" is text in a note alone.
+// Takes reports whether a key is text for the focused field. "=" is text in a note alone, and in a text that is begun.
 func (s Screen) Takes(key tea.KeyMsg) bool {
 	f, _ := s.form.Focused()
-	return s.Capturing() && s.form.Takes(key) && (key.String() != "=" || f.Kind == form.Text)
+	equals := key.String() == "=" && (f.Kind != form.Text || f.Value() == "" && f.Last != "")
+	return s.Capturing() && s.form.Takes(key) && !equals
 }
 
 func (s Screen) ready() bool    { return s.history != nil && s.history.Plant != nil && !s.desk.ReadOnly }
@@ -448,7 +449,7 @@ func (s Screen) head() string {
 	case s.restored:
 		return s.Theme.Strong.Render(" This draft of " + s.Local(s.begun).Format("Mon 2 Jan 15:04") + " was kept. F2 saves it, F8 throws it away.")
 	case len(s.values()) == 0:
-		return " Blank means not read. Units may be typed (19 psi, 3 ft). = takes the last value, == all of them."
+		return " In brackets: last time. Blank is not read. Type units if you like (19 psi). = as last, == all."
 	}
 	return " Kept as a draft at every key."
 }

@@ -80,8 +80,8 @@ func (f Field) button(t ui.Theme, w int, focused bool, sign string) string {
 // be taken for a value.
 func (f Field) box(t ui.Theme, w int, focused bool) string {
 	switch {
-	case f.line.text == "" && f.Kind != Text:
-		ghost := t.Ghost.Render("(" + text.Show(cmp.Or(f.Last, "blank")) + ")")
+	case f.line.text == "" && (f.Kind != Text || f.ghost() != ""):
+		ghost := t.Ghost.Render("(" + text.Show(cmp.Or(f.ghost(), "blank")) + ")")
 		if focused {
 			empty := line{}.view(t, 1, true)
 			return t.Fit(empty+ghost, w)
@@ -96,6 +96,14 @@ func (f Field) box(t ui.Theme, w int, focused bool) string {
 	return f.line.view(t, w, focused)
 }
 
+// ghost is what stands in the empty box: the last value, for a text also its hint, which has no place beside it.
+func (f Field) ghost() string {
+	if f.Kind == Text {
+		return cmp.Or(f.Last, f.Hint)
+	}
+	return f.Last
+}
+
 // words lists a choice's words, the chosen one in round brackets.
 func (f Field) words() string {
 	words := slices.Clone(f.Words)
@@ -106,7 +114,7 @@ func (f Field) words() string {
 }
 
 // Remark returns the words beside the field: why a key was refused, why the text is no value, the judgement, or for an empty
-// field what it was and should be.
+// field what it should be: what it was stands in the box already.
 func (f Field) Remark(t ui.Theme) string {
 	switch {
 	case f.refused != "":
@@ -121,9 +129,6 @@ func (f Field) Remark(t ui.Theme) string {
 	var parts []string
 	if f.Kind == Choice {
 		parts = append(parts, f.words())
-	}
-	if f.Last != "" {
-		parts = append(parts, "last "+f.Last)
 	}
 	if f.Expect != "" {
 		parts = append(parts, "expect "+f.Expect)
