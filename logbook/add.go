@@ -247,6 +247,12 @@ func (t *txn) insert(key id, value []byte, b *body) error {
 	if err := t.count(b); err != nil {
 		return err
 	}
+	delete(touched, key)
+	if r, ok := rowFor(key, b.copyMaps(), t.amendments(key)); ok {
+		if err := t.keepRow(r); err != nil {
+			return err
+		}
+	}
 	return t.reindex(touched)
 }
 

@@ -42,6 +42,8 @@ type Book struct {
 
 	mu     sync.Mutex
 	plants map[id]*plant.Plant // revisions parsed so far; a revision never changes
+
+	spare sync.Pool // memory of pages, kept from one transaction for the next
 }
 
 // Open names a book that exists. It looks at the file's head only, takes no lock and keeps nothing open. The error is an

@@ -249,6 +249,10 @@ func (c *checker) index() {
 		return // known to be stale; made again when the book is next written
 	}
 	d := derive(c.sealed)
+	ran := find(c.buckets[bucketBook].pairs, []byte(keyRan))
+	if d.ran != nil && (len(ran) != 8 || int64(binary.BigEndian.Uint64(ran)) < *d.ran) {
+		c.damage(nil, "the latest time of a round that says what ran is %x; no entry is lost, and Reindex makes it again", ran)
+	}
 	c.compare(bucketIndex, d.rows)
 	c.compare(bucketAmends, d.links)
 }
@@ -268,11 +272,14 @@ func (c *checker) compare(bucket string, want map[string]string) {
 }
 
 // derived is the content of the derived buckets.
-type derived struct{ rows, links map[string]string }
+type derived struct {
+	rows, links map[string]string
+	ran         *int64
+}
 
 // derive computes the derived buckets from the entries alone.
 func derive(all []sealed) derived {
-	d := derived{map[string]string{}, map[string]string{}}
+	d := derived{rows: map[string]string{}, links: map[string]string{}}
 	amends := map[id][]Amendment{}
 	for _, s := range all { // in order of ids, as corrections apply
 		if s.b.Kind == KindAmendment && !s.twin {
@@ -285,7 +292,14 @@ func derive(all []sealed) derived {
 		if s.twin {
 			continue
 		}
-		if r, ok := rowFor(s.id, s.b, amends[s.id]); ok {
+		r, ok := rowFor(s.id, s.b, amends[s.id])
+		if !ok {
+			continue
+		}
+		if r.saysWhatRan() && (d.ran == nil || *d.ran < r.ms()) {
+			d.ran = ptr(r.ms())
+		}
+		if !r.inPlace() {
 			d.rows[string(r.key[:])] = string(r.value)
 		}
 	}

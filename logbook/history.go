@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"example.org/headpond/model/record"
@@ -81,7 +82,7 @@ func (r *reader) history(h *record.History, o HistoryOptions) error {
 	h.Rounds = append(h.Rounds, r.rounds(from, end)...)
 	h.Events = r.events(lookBack.since, from, end)
 	ascend(r.rows, KindDone, math.MinInt64, end, func(w row) bool {
-		if d, ok := r.done(w.id()); ok {
+		if d, ok := r.done(w); ok {
 			h.Done = append(h.Done, d)
 		}
 		return r.going()
@@ -125,11 +126,15 @@ func (r *reader) lookBack(from int64) earlier {
 	if from == math.MinInt64 {
 		return e
 	}
+	until, ever := r.t.ranUntil()
+	if !ever {
+		return e
+	}
+	if until < from {
+		from = until + 1
+	}
 	r.rows.descend(KindRound, from, func(w row) bool {
-		if len(w.value) == 0 || w.value[0]&rowHasRunning == 0 {
-			return r.going()
-		}
-		if round, ok := r.round(w.id()); ok {
+		if round, ok := r.round(w); ok && round.Running != nil {
 			e.round, e.since = &round, w.ms()
 			return false
 		}
@@ -152,7 +157,7 @@ func (r *reader) nothingBefore(from int64) bool {
 func (r *reader) rounds(from, to int64) []record.Round {
 	var list []record.Round
 	ascend(r.rows, KindRound, from, to, func(w row) bool {
-		if round, ok := r.round(w.id()); ok {
+		if round, ok := r.round(w); ok {
 			list = append(list, round)
 		}
 		return r.going()
@@ -168,7 +173,7 @@ func (r *reader) events(since, from, to int64) []record.Event {
 		if w.ms() < min(since, from) && kind != record.ElementOut && kind != record.ElementIn {
 			return r.going()
 		}
-		if e, ok := r.event(w.id()); ok {
+		if e, ok := r.event(w); ok {
 			list = append(list, e)
 		}
 		return r.going()
@@ -186,7 +191,7 @@ func (r *reader) revisions(end int64) []record.Revision {
 		if len(list) > 0 && w.ms() >= end {
 			return false
 		}
-		if b, ok := r.read(w.id()); ok {
+		if b, ok := r.read(w); ok {
 			list = append(list, b.revision(w.id(), r.t.loc))
 		}
 		return true
@@ -206,11 +211,16 @@ func (r *reader) going() bool {
 	return r.ctx == nil || r.ctx.Err() == nil
 }
 
-// read opens one entry and notes it when it is spoilt.
-func (r *reader) read(key id) (*body, bool) {
-	b, err := open(key, r.t.get(key))
+// read opens the entry of a row and notes it when it is spoilt.
+func (r *reader) read(w row) (*body, bool) {
+	b, err := w.b, error(nil)
+	if b == nil {
+		b, err = open(w.id(), r.t.get(w.id()))
+	}
 	if err != nil {
-		r.bad = append(r.bad, key.String())
+		if name := w.id().String(); !slices.Contains(r.bad, name) {
+			r.bad = append(r.bad, name)
+		}
 		return nil, false
 	}
 	if len(b.unknown) > 0 {
@@ -219,33 +229,41 @@ func (r *reader) read(key id) (*body, bool) {
 	return b, true
 }
 
-func (r *reader) round(key id) (record.Round, bool) {
-	b, ok := r.read(key)
+// amendments returns the corrections of a row's entry.
+func (r *reader) amendments(w row) []Amendment {
+	if w.b != nil {
+		return w.changes
+	}
+	return r.t.amendments(w.id())
+}
+
+func (r *reader) round(w row) (record.Round, bool) {
+	b, ok := r.read(w)
 	if !ok || b.Kind != KindRound {
 		return record.Round{}, false
 	}
-	v := b.round(key, r.t.loc)
-	applyRound(&v, r.t.amendments(key))
+	v := b.round(w.id(), r.t.loc)
+	applyRound(&v, r.amendments(w))
 	return v, true
 }
 
-func (r *reader) event(key id) (record.Event, bool) {
-	b, ok := r.read(key)
+func (r *reader) event(w row) (record.Event, bool) {
+	b, ok := r.read(w)
 	if !ok || b.Kind != KindEvent {
 		return record.Event{}, false
 	}
-	v := b.event(key, r.t.loc)
-	applyEvent(&v, r.t.amendments(key))
+	v := b.event(w.id(), r.t.loc)
+	applyEvent(&v, r.amendments(w))
 	return v, true
 }
 
-func (r *reader) done(key id) (record.Done, bool) {
-	b, ok := r.read(key)
+func (r *reader) done(w row) (record.Done, bool) {
+	b, ok := r.read(w)
 	if !ok || b.Kind != KindDone {
 		return record.Done{}, false
 	}
-	v := b.done(key, r.t.loc)
-	applyDone(&v, r.t.amendments(key))
+	v := b.done(w.id(), r.t.loc)
+	applyDone(&v, r.amendments(w))
 	return v, true
 }
 

@@ -4,15 +4,16 @@ import (
 	"bytes"
 	"encoding/binary"
 	"sort"
+	"time"
 
 	"example.org/headpond/model/record"
 )
 
 // The index finds entries by the time that holds after corrections, which may differ from the time in their id. It is derived:
-// missing or stale, it is made again from the entries.
+// missing or stale, it is made again from the entries. Rounds at the time of their id have no row (see roundScan).
 //
-// A row's key is the kind, the time and the id; its value is what is looked for without reading the entry: for a round
-// whether it says what ran, for an event its kind.
+// A row's key is the kind, the time and the id; its value is what is looked for without reading the entry: for an event its
+// kind, for a round whether it says what ran.
 const rowLen = 1 + 8 + idLen
 
 const rowHasRunning = 1 // a round's row: it says which units ran
@@ -20,6 +21,9 @@ const rowHasRunning = 1 // a round's row: it says which units ran
 type row struct {
 	key   [rowLen]byte
 	value []byte
+	// what has been read already, for a round in place
+	b       *body
+	changes []Amendment
 }
 
 func (r row) id() id { return id(r.key[9:]) }
@@ -35,7 +39,11 @@ func rowKey(k Kind, ms int64, key id) [rowLen]byte {
 
 // rowOf computes the row of an entry of the book.
 func (t *txn) rowOf(key id) (row, bool) {
-	b, err := open(key, t.get(key))
+	v := t.get(key)
+	if v == nil {
+		return row{}, false
+	}
+	b, err := open(key, v)
 	if err != nil {
 		return row{}, false
 	}
@@ -68,17 +76,42 @@ func rowFor(key id, b *body, changes []Amendment) (row, bool) {
 	default:
 		return row{}, false
 	}
-	return row{rowKey(b.Kind, ms, key), value}, true
+	return row{key: rowKey(b.Kind, ms, key), value: value}, true
+}
+
+// effectiveMS is an entry's time after corrections.
+func (b *body) effectiveMS(changes []Amendment) int64 {
+	at := b.Time.MS
+	for _, a := range changes {
+		if text, ok := a.Changes[record.ColTime]; ok {
+			var t time.Time
+			if setTime(&t, text) == nil {
+				at = t.UnixMilli()
+			}
+		}
+	}
+	return at
 }
 
 // unindex takes away the rows of entries that are about to be corrected.
 func (t *txn) unindex(keys map[id]bool) error {
 	for key := range keys {
-		if t.get(key) == nil {
+		r, ok := t.rowOf(key)
+		if !ok || r.inPlace() {
 			continue
 		}
+		if err := t.index.Delete(r.key[:]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// reindex writes the rows of entries that were corrected.
+func (t *txn) reindex(keys map[id]bool) error {
+	for key := range keys {
 		if r, ok := t.rowOf(key); ok {
-			if err := t.index.Delete(r.key[:]); err != nil {
+			if err := t.keepRow(r); err != nil {
 				return err
 			}
 		}
@@ -86,19 +119,12 @@ func (t *txn) unindex(keys map[id]bool) error {
 	return nil
 }
 
-// reindex writes the rows of entries that are new or were corrected.
-func (t *txn) reindex(keys map[id]bool) error {
-	for key := range keys {
-		if t.get(key) == nil {
-			continue
-		}
-		if r, ok := t.rowOf(key); ok {
-			if err := t.index.Put(r.key[:], r.value); err != nil {
-				return err
-			}
-		}
+// keepRow writes one row, unless the entry is found without it.
+func (t *txn) keepRow(r row) error {
+	if err := t.noteRan(r); err != nil || r.inPlace() {
+		return err
 	}
-	return nil
+	return t.index.Put(r.key[:], r.value)
 }
 
 // amendments returns the corrections of an entry in order of their ids, which every copy of the book has alike. A spoilt one
@@ -150,7 +176,7 @@ func (t *txn) rebuild() error {
 		return err
 	}
 	for _, r := range t.allRows() {
-		if err := t.index.Put(r.key[:], r.value); err != nil {
+		if err := t.keepRow(r); err != nil {
 			return err
 		}
 	}
@@ -208,7 +234,7 @@ func ascend(s scan, k Kind, from, to int64, fn func(row) bool) {
 // rows chooses how the index is walked.
 func (t *txn) rows() scan {
 	if t.linked == nil {
-		return bucketScan{t.index}
+		return bucketScan{t}
 	}
 	return listScan(t.allRows())
 }
@@ -224,20 +250,28 @@ func (t *txn) link() map[id][]id {
 	return m
 }
 
-type bucketScan struct{ b *bucket }
+type bucketScan struct{ t *txn }
 
 func (s bucketScan) between(low, high [rowLen]byte, fn func(row) bool) {
-	c := s.b.Cursor()
+	if Kind(low[0]) == KindRound {
+		roundScan(s).between(low, high, fn)
+		return
+	}
+	c := s.t.index.Cursor()
 	for key, v := c.Seek(low[:]); key != nil && bytes.Compare(key, high[:]) < 0; key, v = c.Next() {
-		if len(key) == rowLen && !fn(row{[rowLen]byte(key), v}) {
+		if len(key) == rowLen && !fn(row{key: [rowLen]byte(key), value: v}) {
 			return
 		}
 	}
 }
 
 func (s bucketScan) descend(k Kind, to int64, fn func(row) bool) {
+	if k == KindRound {
+		roundScan(s).descend(k, to, fn)
+		return
+	}
 	high := rowKey(k, to, id{})
-	c := s.b.Cursor()
+	c := s.t.index.Cursor()
 	key, v := c.Seek(high[:])
 	if key == nil {
 		key, v = c.Last()
@@ -245,7 +279,7 @@ func (s bucketScan) descend(k Kind, to int64, fn func(row) bool) {
 		key, v = c.Prev()
 	}
 	for ; len(key) == rowLen && Kind(key[0]) == k; key, v = c.Prev() {
-		if !fn(row{[rowLen]byte(key), v}) {
+		if !fn(row{key: [rowLen]byte(key), value: v}) {
 			return
 		}
 	}

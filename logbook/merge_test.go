@@ -98,6 +98,11 @@ func TestMergeInAnyOrderGivesTheSameBook(t *testing.T) {
 		equal(t, "contents", got, want)
 		equal(t, "rounds", rounds, wantRounds)
 	}
+	for _, r := range wantRounds {
+		if r.Values["pond_level_m"] == 0.25 && !r.WrittenAt.Equal(noon.Add(time.Minute)) {
+			t.Errorf("of the imported round the version of %v is read, want the one that was written first", r.WrittenAt)
+		}
+	}
 	if n := len(wantRounds); n != 5 {
 		t.Errorf("%d rounds, want the shared one, the imported one once, and one of each book", n)
 	}

@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"fmt"
 	"io"
+	"sync"
 )
 
 // The store trusts its pages: it follows lengths and places in them without a look, by pointers, and a spoilt one can make it
@@ -111,14 +112,39 @@ type pager struct {
 	cache  map[uint64]page
 	bad    map[uint64]bool
 	faults []string // what is spoilt; reading goes on around it
+
+	spare *sync.Pool // of *[]byte of a page's size, for the next transaction; may be nil
+	taken []*[]byte
 }
 
-func newPager(src io.ReaderAt) (*pager, error) {
+func newPager(src io.ReaderAt, spare *sync.Pool) (*pager, error) {
 	h, err := readHead(src)
 	if err != nil {
 		return nil, err
 	}
-	return &pager{src: src, head: h, cache: map[uint64]page{}, bad: map[uint64]bool{}}, nil
+	return &pager{src: src, head: h, cache: map[uint64]page{}, bad: map[uint64]bool{}, spare: spare}, nil
+}
+
+// release gives the pages' memory to the next transaction. Nothing that was read may be used after it.
+func (g *pager) release() {
+	for _, b := range g.taken {
+		g.spare.Put(b)
+	}
+	g.taken, g.cache = nil, nil
+}
+
+// blank returns memory for one page.
+func (g *pager) blank() []byte {
+	if g.spare == nil {
+		return make([]byte, g.head.pageSize)
+	}
+	b, ok := g.spare.Get().(*[]byte)
+	if !ok || int64(len(*b)) != g.head.pageSize {
+		fresh := make([]byte, g.head.pageSize)
+		b = &fresh
+	}
+	g.taken = append(g.taken, b)
+	return *b
 }
 
 func (g *pager) fault(format string, args ...any) {
@@ -161,7 +187,7 @@ func (g *pager) load(n uint64) (page, error) {
 		return page{}, fmt.Errorf("there is no such page, expected 2 to %d", g.head.highWater-1)
 	}
 	size := uint64(g.head.pageSize)
-	data := make([]byte, size)
+	data := g.blank()
 	if _, err := g.src.ReadAt(data, int64(n*size)); err != nil {
 		return page{}, fmt.Errorf("it cannot be read: %w", err)
 	}
@@ -174,7 +200,7 @@ func (g *pager) load(n uint64) (page, error) {
 		return page{}, fmt.Errorf("it says that it goes on for %d pages, beyond the end", span-1)
 	}
 	if span > 1 {
-		data = append(data, make([]byte, (span-1)*size)...)
+		data = append(append(make([]byte, 0, span*size), data...), make([]byte, (span-1)*size)...)
 		if _, err := g.src.ReadAt(data[size:], int64((n+1)*size)); err != nil {
 			return page{}, fmt.Errorf("it cannot be read: %w", err)
 		}

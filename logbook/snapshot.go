@@ -62,7 +62,7 @@ func readFile(ctx context.Context, f io.ReaderAt, n int64) ([]byte, error) {
 
 // readSnapshot reads the head of a file in memory.
 func readSnapshot(data []byte) (*snapshot, error) {
-	g, err := newPager(bytes.NewReader(data))
+	g, err := newPager(bytes.NewReader(data), nil)
 	if err != nil {
 		return nil, err
 	}

@@ -37,10 +37,11 @@ var errReplaced = errors.New("the file was replaced")
 // without the index, so that it finds all that can still be read; it looks at t.g.faults for what it should say.
 func (b *Book) view(ctx context.Context, doing string, fn func(*txn) error) error {
 	err := b.with(ctx, b.path, modeRead, func(f *os.File, _ *bolt.DB) error {
-		g, err := newPager(f)
+		g, err := newPager(f, &b.spare)
 		if err != nil {
 			return err
 		}
+		defer g.release()
 		t, err := b.begin(g, nil)
 		if err != nil {
 			return err
@@ -61,6 +62,7 @@ func (b *Book) update(ctx context.Context, doing string, fn func(*txn) error) er
 		if err != nil {
 			return err
 		}
+		defer g.release()
 		return db.Update(guarded(func(tx *bolt.Tx) error {
 			t, err := b.begin(g, tx)
 			if err != nil {
@@ -94,7 +96,7 @@ func (b *Book) writable(f *os.File) (*pager, error) {
 	if !os.SameFile(now, locked) {
 		return nil, errReplaced
 	}
-	g, err := newPager(f)
+	g, err := newPager(f, &b.spare)
 	if err != nil {
 		return nil, err
 	}

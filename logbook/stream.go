@@ -19,15 +19,15 @@ const batch = 2048
 //
 // No lock is held while fn runs. A round that is added or whose time is corrected meanwhile may or may not be seen.
 func (b *Book) Rounds(ctx context.Context, from, to time.Time, fn func(record.Round) error) error {
-	return stream(ctx, b, KindRound, from, to, (*reader).round, fn)
+	return walk(ctx, b, KindRound, from, to, (*reader).round, fn)
 }
 
 // Events hands out the events with from ≤ time < to, like Rounds.
 func (b *Book) Events(ctx context.Context, from, to time.Time, fn func(record.Event) error) error {
-	return stream(ctx, b, KindEvent, from, to, (*reader).event, fn)
+	return walk(ctx, b, KindEvent, from, to, (*reader).event, fn)
 }
 
-func stream[T any](ctx context.Context, b *Book, k Kind, from, to time.Time, read func(*reader, id) (T, bool), fn func(T) error) error {
+func walk[T any](ctx context.Context, b *Book, k Kind, from, to time.Time, read func(*reader, row) (T, bool), fn func(T) error) error {
 	low, high := rowKey(k, open0(from, math.MinInt64), id{}), rowKey(k, open0(to, math.MaxInt64), id{})
 	var spoilt error
 	for more := true; more; {
@@ -41,7 +41,7 @@ func stream[T any](ctx context.Context, b *Book, k Kind, from, to time.Time, rea
 					next, more = w.key, true
 					return false
 				}
-				if v, ok := read(&r, w.id()); ok {
+				if v, ok := read(&r, w); ok {
 					list = append(list, v)
 				}
 				return r.going()

@@ -66,6 +66,7 @@ func (t tree) find(k []byte) (v []byte, isBucket bool) {
 type cursor struct {
 	t     tree
 	stack []step
+	room  [4]step                // for the stack of all but the largest books
 	visit func(n uint64, p page) // told of each page that is entered; may be nil
 }
 
@@ -77,7 +78,11 @@ type step struct {
 	low, high []byte
 }
 
-func (t tree) cursor() *cursor { return &cursor{t: t} }
+func (t tree) cursor() *cursor {
+	c := &cursor{t: t}
+	c.stack = c.room[:0]
+	return c
+}
 
 func (c *cursor) top() *step { return &c.stack[len(c.stack)-1] }
 

@@ -24,6 +24,7 @@ const (
 	keyFormat  = "format"
 	keyIndex   = "index"
 	keyWritten = "written"
+	keyRan     = "ran"
 
 	formatVersion = 1
 	indexVersion  = 1
