@@ -37,7 +37,7 @@ var contractKeys = []struct {
 		inflow_lps.p50:number inflow_lps.p90:number last_level.time:string last_level.value:number ways[].run[]:string ways[].draw_lps:number
 		ways[].kw:number ways[].outcome:string ways[].hours.p10:number ways[].hours.p50:number ways[].hours.p90:number ways[].energy_kwh.p10:number
 		ways[].energy_kwh.p50:number ways[].energy_kwh.p90:number until.date:string until.run:list until.holds:number until.energy_kwh:number
-		permit.low_hours.p50:number rests_on.levels:number rests_on.from:string rests_on.to:string cautions[]:string`},
+		permit.low_hours:object rests_on.levels:number rests_on.from:string rests_on.to:string cautions:list`},
 	{[]string{"upkeep"}, `tasks[].task:string tasks[].unit:string tasks[].due_time:string tasks[].due_hours:number tasks[].state:string tasks[].last:string`},
 	{[]string{"check"}, `entries:number damaged:list chain_ok:bool`},
 	// Ours, beside the contract.

@@ -59,7 +59,8 @@ func (o *rounds) run(ctx context.Context) error {
 	list := o.choose(s, h, from, to)
 	o.cautions(h.Cautions)
 	if !o.json {
-		return o.text(ctx, s, list)
+		o.text(s, h, list)
+		return nil
 	}
 	for _, x := range list {
 		if err := ctx.Err(); err != nil {

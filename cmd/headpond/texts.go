@@ -1,15 +1,12 @@
 package main
 
 import (
-	"context"
-	"fmt"
-
 	"example.org/headpond/model/assess"
 	"example.org/headpond/model/record"
 	"example.org/headpond/model/water"
 	"example.org/headpond/tui/ballast"
+	"example.org/headpond/tui/logview"
 	"example.org/headpond/tui/now"
-	"example.org/headpond/tui/ui/text"
 	waterscreen "example.org/headpond/tui/water"
 )
 
@@ -31,13 +28,11 @@ func (o *waterOptions) waterText(s *session, h *record.History, f *water.Facts, 
 	o.block(waterscreen.Text(r, o.common(s), o.columns()))
 }
 
-func (o *rounds) text(_ context.Context, s *session, list []logLine) error {
-	for _, l := range list {
-		if l.event != nil {
-			o.say("%s  %s%s", shortTime(l.at, s.loc), eventWords(*l.event), byWords(l.event.By))
-			continue
-		}
-		o.say("%s", fmt.Sprintf("%s  round  %s  %s%s", shortTime(l.at, s.loc), l.round.ID, assess.Worst(l.judged), byWords(text.Show(l.round.By))))
+// text prints the log in the Log screen's words, oldest first. What no terminal shows is not cut.
+func (o *rounds) text(s *session, h *record.History, list []logLine) {
+	lines := make([]logview.Line, len(list))
+	for i, l := range list {
+		lines[i] = logview.Line{Round: l.round, Event: l.event, Judged: l.judged}
 	}
-	return nil
+	o.block(logview.Text(assess.Of(h), lines, o.common(s), o.width))
 }
