@@ -3,6 +3,7 @@ package tui
 import (
 	"example.org/headpond/tui/ballast"
 	"example.org/headpond/tui/desk"
+	"example.org/headpond/tui/logview"
 	"example.org/headpond/tui/now"
 	"example.org/headpond/tui/round"
 	"example.org/headpond/tui/ui"
@@ -15,6 +16,7 @@ func screens(c ui.Common, d desk.Desk) []tab {
 	return []tab{
 		{digit: "1", name: now.Name, screen: now.New(c, d)},
 		{digit: "2", name: round.Name, screen: round.New(c, d)},
+		{digit: "3", name: logview.Name, screen: logview.New(c, d)},
 		{digit: "4", name: ballast.Name, screen: ballast.New(c, d)},
 		{digit: "5", name: waterview.Name, screen: waterview.New(c, d)},
 	}
