@@ -10,12 +10,12 @@ const (
 // acresFrom is the area from which acres are easier to picture than square feet.
 const acresFrom = acreM2 / 10
 
-// ShowArea writes an area, m², with its unit: in metric as it is kept, in US units with three digits, "18.3 acres" for a pond
+// ShowArea writes an area, m², with its unit: in metric as it is kept (six digits at most), in US units with three digits, "18.3 acres" for a pond
 // and "15.1 ft²" for a screen. sep stands between number and unit.
 func (s System) ShowArea(m2 float64, sep string) string {
 	switch {
 	case s != US:
-		return Text(m2) + sep + "m²"
+		return Text(significant(m2, 6)) + sep + "m²"
 	case m2 >= acresFrom:
 		return threeDigits(m2/acreM2) + sep + "acres"
 	}

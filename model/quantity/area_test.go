@@ -24,6 +24,7 @@ func TestAreasAreShownAsTheyArePictured(t *testing.T) {
 		{1.4, "1.4 m²", "15.1 ft²"},       // 1.4 / 0.0929 = 15.07
 		{404, "404 m²", "4350 ft²"},       // 4348.6
 		{405, "405 m²", "0.10 acres"},
+		{8000.000000000004, "8000 m²", "1.98 acres"},
 		{0, "0 m²", "0 ft²"},
 	} {
 		if got := Metric.ShowArea(c.m2, " "); got != c.metric {
