@@ -151,6 +151,7 @@ func (s Screen) openSelected() (Screen, tea.Cmd) {
 // move moves the selection; at the end of what was read, older entries are asked for.
 func (s Screen) move(key tea.KeyMsg) (Screen, tea.Cmd) {
 	var moved bool
+	s.pick = ""
 	s.table, moved = s.table.Key(key)
 	atEnd := s.table.At >= len(s.shown)-1
 	if down := key.Type == tea.KeyDown || key.Type == tea.KeyPgDown || key.Type == tea.KeyEnd; moved && down && atEnd && s.noOlder() == "" {

@@ -159,14 +159,11 @@ func (s Screen) loaded(l desk.Loaded) (Screen, tea.Cmd) {
 
 // show puts another ledger in place of the present one. The same item stays selected, and the same entry open.
 func (s Screen) show(l *ledger) (Screen, tea.Cmd) {
-	at, top := s.selected(), s.table.At == 0
-	s.ledger = l
-	s = s.chosen()
-	if s.pick != "" {
-		s, s.pick = s.choose(s.pick), ""
-	} else if !top {
-		s = s.choose(at.key())
+	if s.pick == "" && s.table.At > 0 {
+		s.pick = s.selected().key()
 	}
+	s.ledger = l
+	s = s.chosen().picked()
 	if s.mode == reading || s.mode == amending {
 		if it, ok := l.find(s.page.it.id); ok {
 			s.page.it = it
@@ -174,12 +171,27 @@ func (s Screen) show(l *ledger) (Screen, tea.Cmd) {
 	}
 	s.amend = s.amend.refreshed(s)
 	s.event = s.event.refreshed(s)
-	scan, cmd := s.startScan()
-	if scan.want == "" {
-		return scan, cmd
+	s, cmd := s.startScan()
+	if !s.scan.running() {
+		s.pick = "" // it is not among what is shown
 	}
-	next, more := scan.open(scan.want)
+	if s.want == "" {
+		return s, cmd
+	}
+	next, more := s.open(s.want)
 	return next, tea.Batch(cmd, more)
+}
+
+// picked chooses the item that waits to be shown, once it is.
+func (s Screen) picked() Screen {
+	if s.pick == "" {
+		return s
+	}
+	s = s.choose(s.pick)
+	if s.selected().key() == s.pick {
+		s.pick = ""
+	}
+	return s
 }
 
 // chosen applies the filter anew and keeps the selection within what is left.

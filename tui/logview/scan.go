@@ -79,8 +79,9 @@ func (s Screen) scanned(m scanned) (Screen, tea.Cmd) {
 		s.ledger.judged[id] = j
 	}
 	s.scan.left = m.left
-	s = s.chosen()
+	s = s.chosen().picked()
 	if !s.scan.running() {
+		s.pick = ""
 		return s, nil
 	}
 	return s, s.scan.part()
