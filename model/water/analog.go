@@ -7,44 +7,56 @@ import (
 )
 
 // recalled is a future told by the past: the course that the inflow took after earlier moments that were like now, scaled
-// to today's inflow. Where the past is short, part of the members follow the filter's own model instead.
+// to today's inflow. What was believed at those moments, not what was known afterwards, is the base, so that the filter's
+// own errors are in the spread. Where the past is short, part of the members follow the filter's own model instead.
 type recalled struct {
 	m     *memory
 	marks []mark
 	sum   []float64 // running sum of the marks' weights
 	share float64   // of members that follow the past
 	model receding
+	mean  float64 // believed log inflow now
 }
 
-// likeness says how alike two moments must be: one standard deviation of a Gaussian kernel.
+// likeness says how alike two moments must be, as standard deviations of a Gaussian kernel: in season, in log inflow, and
+// in how that lies to its mean of the last days (trendDays).
 type likeness struct {
-	seasonDays, log, rate float64
+	seasonDays, log float64
+	trend           [2]float64
 }
 
-// recall picks the moments that are like now and at least so many days in the past.
-func recall(m *memory, now mark, model receding, like likeness, enough, ahead float64) *recalled {
-	r := &recalled{m: m, model: model}
-	end := float64(len(m.flow) - 1)
+// usualLikeness is a month, a third, and what the filter can tell. Streams of quite different kinds do equally well with
+// half or twice of it.
+func usualLikeness() likeness {
+	return likeness{seasonDays: 30, log: 0.3, trend: [2]float64{0.1, 0.2}}
+}
+
+const (
+	enoughMoments = 100.0 // that speak with equal weight; with fewer, likeness is taken more widely
+	aheadDays     = 45.0  // of the past's course that must be known after a moment for it to speak
+	priorYears    = 2.0   // what the filter's own model weighs beside the years of the past
+)
+
+// recall picks the moments that are like now.
+func recall(m *memory, now mark, model receding, like likeness) *recalled {
+	r := &recalled{m: m, model: model, mean: now.log}
+	end := float64(len(m.flow)-1) - aheadDays
+	known := sort.Search(len(m.marks), func(i int) bool { return m.marks[i].day > end })
 	for wide := 1.0; wide < 2.5; wide *= 1.3 {
 		r.marks, r.sum = r.marks[:0], r.sum[:0]
 		total, squares := 0.0, 0.0
-		for _, k := range m.marks {
-			if k.day+ahead > end {
-				break
-			}
-			a := apart(k.season, now.season) / (like.seasonDays * wide)
-			b := (k.log - now.log) / (like.log * wide)
-			c := (k.rate - now.rate) / (like.rate * wide)
-			d := a*a + b*b + c*c
+		for i := range m.marks[:known] {
+			k := &m.marks[i]
+			d := like.distance(k, &now) / (wide * wide)
 			if d > 9 {
 				continue
 			}
 			w := math.Exp(-d / 2)
 			total += w
 			squares += w * w
-			r.marks, r.sum = append(r.marks, k), append(r.sum, total)
+			r.marks, r.sum = append(r.marks, *k), append(r.sum, total)
 		}
-		if total*total > enough*squares {
+		if total*total > enoughMoments*squares {
 			break
 		}
 	}
@@ -52,16 +64,25 @@ func recall(m *memory, now mark, model receding, like likeness, enough, ahead fl
 	return r
 }
 
-// weightOfPast weighs the past by how many separate years speak, against a prior worth two.
+// distance is the square of how far two moments lie apart, in standard deviations.
+func (l likeness) distance(a, b *mark) float64 {
+	s := apart(a.season, b.season) / l.seasonDays
+	x := (a.log - b.log) / l.log
+	d := s*s + x*x
+	for i, sd := range l.trend {
+		t := (a.trend[i] - b.trend[i]) / sd
+		d += t * t
+	}
+	return d
+}
+
+// weightOfPast weighs the past by how many separate years speak, against the filter's own model.
 func (r *recalled) weightOfPast() float64 {
-	const prior = 2.0
 	years := map[int]float64{}
-	before, total := 0.0, 0.0
+	before := 0.0
 	for i, k := range r.marks {
-		w := r.sum[i] - before
+		years[int(k.day/daysPerYear)] += r.sum[i] - before
 		before = r.sum[i]
-		years[int(k.day/daysPerYear)] += w
-		total += w
 	}
 	squares := 0.0
 	for _, w := range years {
@@ -70,8 +91,8 @@ func (r *recalled) weightOfPast() float64 {
 	if squares == 0 {
 		return 0
 	}
-	n := total * total / squares
-	return n / (n + prior)
+	n := before * before / squares
+	return n / (n + priorYears)
 }
 
 func (r *recalled) path(rng *rand.Rand, state vec, days, flow []float64) {
@@ -79,18 +100,38 @@ func (r *recalled) path(rng *rand.Rand, state vec, days, flow []float64) {
 		r.model.path(rng, state, days, flow)
 		return
 	}
-	k := r.marks[min(sort.SearchFloat64s(r.sum, rng.Float64()*r.sum[len(r.sum)-1]), len(r.marks)-1)]
-	scale := math.Exp(state[iInflow] - k.log)
+	k := &r.marks[min(sort.SearchFloat64s(r.sum, rng.Float64()*r.sum[len(r.sum)-1]), len(r.marks)-1)]
+	scale, shift := math.Exp(r.mean-k.log), k.day
+	end := float64(len(r.m.flow) - 1)
 	for i, d := range days {
-		flow[i] = scale * r.m.at(k.day+d)
+		if shift+d > end { // the past has been told to its end: go on with another year's, at the same season and about the same flow
+			next, ok := r.m.alike(rng, shift+d, flow[i-1]/scale)
+			if !ok {
+				r.model.path(rng, vec{iInflow: math.Log(flow[i-1]), iRate: r.model.n.rate}, days[i-1:], flow[i-1:])
+				return
+			}
+			scale, shift = flow[i-1]/r.m.at(next), next-d
+		}
+		flow[i] = scale * r.m.at(shift+d)
 	}
 }
 
-// at is the smoothed inflow at a day since the start, m3/s. Beyond the end the last value stands.
-func (m *memory) at(day float64) float64 {
-	i := int(day)
-	if i+1 >= len(m.flow) {
-		return m.flow[len(m.flow)-1]
+// alike picks a day of an earlier year at the season of the given day: of a few picked blindly, the one whose flow is
+// nearest.
+func (m *memory) alike(rng *rand.Rand, day, flow float64) (float64, bool) {
+	years := int((float64(len(m.flow)-1) - 60) / daysPerYear)
+	if years < 1 {
+		return 0, false
 	}
-	return m.flow[i] + (day-float64(i))*(m.flow[i+1]-m.flow[i])
+	best, found, off := 0.0, false, math.Inf(1)
+	for try := 0; try < 6; try++ {
+		back := day - daysPerYear*float64(1+rng.IntN(years)) + 20*(rng.Float64()-0.5)
+		if back < 0 {
+			continue
+		}
+		if o := math.Abs(math.Log(m.at(back) / flow)); o < off {
+			best, off, found = back, o, true
+		}
+	}
+	return best, found
 }

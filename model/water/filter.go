@@ -36,8 +36,8 @@ type nature struct {
 // what runs off between (Nathan and McMahon 1990, Pilgrim and Cordery 1993, from memory), a rise every fortnight or so,
 // and a machine whose draw is known to a few per cent.
 func priors() nature {
-	return nature{rate: 0.03, rateSD: 0.03, rateDays: 6, wander: 0.04, riseEvery: 15, rise: 0.35, riseSD: 0.4, floodShare: 0.1, quicker: 0.05,
-		drawSD: 0.03, drawDays: 200, gaugeSD: 0.003, anything: 0.002, mistyped: 0.003, startSD: 1.3, leastInflowM3s: 1e-4}
+	return nature{rate: 0.025, rateSD: 0.03, rateDays: 6, wander: 0.035, riseEvery: 15, rise: 0.6, riseSD: 0.5, floodShare: 0.1, quicker: 0.05,
+		drawSD: 0.03, drawDays: 200, gaugeSD: 0.005, anything: 0.003, mistyped: 0.003, startSD: 1.3, leastInflowM3s: 1e-4}
 }
 
 // moment is what the filter knows just after one sight, with what the smoother needs to walk back.
@@ -58,6 +58,31 @@ type filter struct {
 	usual float64 // log inflow about what the machines draw
 	row   int     // sights set aside one after another
 	logL  float64
+}
+
+// gaugeLook is how many of the last sights a gauge is judged by.
+const gaugeLook = 300
+
+// fitGauge finds how much the levels scatter beyond the gauge's division: waves, wind, a stick held askew. It looks at the
+// last sights and doubles the scatter as long as that makes them clearly more likely.
+func (n nature) fitGauge(b *basin, s *series) nature {
+	tail := s.tail(gaugeLook)
+	try := func(sd float64) float64 {
+		m := n
+		m.gaugeSD = sd
+		t := tail
+		t.sights = append([]sight(nil), tail.sights...)
+		return runFilter(b, &t, m).logL
+	}
+	best := try(n.gaugeSD)
+	for n.gaugeSD < 0.06 {
+		next := try(2 * n.gaugeSD)
+		if next < best+2 {
+			break
+		}
+		n.gaugeSD, best = 2*n.gaugeSD, next
+	}
+	return n
 }
 
 // runFilter filters the whole series and carries the belief to now. Sights that cannot be are marked in the series.

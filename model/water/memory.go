@@ -15,10 +15,10 @@ type memory struct {
 
 // mark is a past moment from which the stream's later course is known.
 type mark struct {
-	day    float64 // since start
-	season float64 // part of the year gone, 0 to 1
-	log    float64 // log inflow as believed then
-	rate   float64 // recession rate as believed then
+	day    float64    // since start
+	season float64    // part of the year gone, 0 to 1
+	log    float64    // log inflow as believed then
+	trend  [2]float64 // how far the log inflow lies from its mean of the last trendDays
 }
 
 // remember smooths a filter's track backwards and lays it on a grid of days.
@@ -39,7 +39,10 @@ func remember(f *filter) *memory {
 	m.marks = make([]mark, n)
 	for i := range m.marks {
 		b := &f.track[i].filtered
-		m.marks[i] = mark{day: days[i], season: season(f.track[i].at), log: b.mean[iInflow], rate: b.mean[iRate]}
+		m.marks[i] = mark{day: days[i], season: season(f.track[i].at), log: b.mean[iInflow]}
+	}
+	for w, span := range trendDays() {
+		m.fillTrend(w, span)
 	}
 	m.flow = make([]float64, int(days[n-1])+1)
 	for d, i := 0, 0; d < len(m.flow); d++ {
@@ -53,6 +56,30 @@ func remember(f *filter) *memory {
 		m.flow[d] = math.Exp(x)
 	}
 	return m
+}
+
+// trendDays are the spans over which a moment's inflow is compared with its own past: a week and a half, and forty days.
+func trendDays() [2]float64 { return [2]float64{10, 40} }
+
+func (m *memory) fillTrend(which int, span float64) {
+	sum, from := 0.0, 0
+	for i := range m.marks {
+		sum += m.marks[i].log
+		for m.marks[i].day-m.marks[from].day > span {
+			sum -= m.marks[from].log
+			from++
+		}
+		m.marks[i].trend[which] = m.marks[i].log - sum/float64(i-from+1)
+	}
+}
+
+// at is the smoothed inflow at a day since the start, m3/s. Beyond the end the last value stands.
+func (m *memory) at(day float64) float64 {
+	i := int(day)
+	if i+1 >= len(m.flow) {
+		return m.flow[len(m.flow)-1]
+	}
+	return m.flow[i] + (day-float64(i))*(m.flow[i+1]-m.flow[i])
 }
 
 const daysPerYear = 365.2425

@@ -59,6 +59,7 @@ type Model struct {
 	s      series
 	nature nature
 	filter *filter
+	past   *memory
 	days   int // different local days with usable levels
 }
 
@@ -79,7 +80,9 @@ func Prepare(ctx context.Context, h *record.History, draw Draw) (*Model, error) 
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
+	m.nature = m.nature.fitGauge(b, &m.s)
 	m.filter = runFilter(b, &m.s, m.nature)
+	m.past = remember(m.filter)
 	seen := map[string]bool{}
 	for _, x := range m.s.sights {
 		if !x.setAside {
@@ -277,9 +280,9 @@ func fanDays(n int) []int {
 // stream is how the inflow goes on from now.
 func (m *Model) stream() stream {
 	now := &m.filter.last
-	past := remember(m.filter)
-	return recall(past, mark{season: season(m.h.At), log: now.mean[iInflow], rate: now.mean[iRate]}, receding{m.nature},
-		likeness{seasonDays: 30, log: 0.3, rate: 0.1}, 100, 120)
+	last := m.past.marks[len(m.past.marks)-1]
+	last.season, last.log = season(m.h.At), now.mean[iInflow]
+	return recall(m.past, last, receding{m.nature}, usualLikeness())
 }
 
 // grid is the days at which the inflow is drawn: fine at first where the pond is small beside what flows out of it.
@@ -307,7 +310,9 @@ func (m *Model) wayFacts(f *Facts, e *ensemble, all *fates) Way {
 	w := all.course.way
 	q, kw := w.during(m.b).at(f.LevelM)
 	out := Way{Run: w.run, Plan: w.plan, DrawLps: 1000 * q, KW: kw}
-	out.Hours = hoursRange(thisDrawdown(all.each), func(f *fate) float64 { return f.stop })
+	toStop := func(f *fate) float64 { return f.stop }
+	now, refills := thisDrawdown(all.each)
+	out.Hours, out.HoursWithRefills, out.RefillsFirst = hoursRange(now, toStop), hoursRange(all.each, toStop), &refills
 	energy := make([]float64, len(all.each))
 	ran, spilled := 0, 0
 	for i := range all.each {
@@ -341,18 +346,20 @@ func (m *Model) wayFacts(f *Facts, e *ensemble, all *fates) Way {
 	return out
 }
 
-// thisDrawdown leaves out the members that fill the pond first, unless they are the more likely.
-func thisDrawdown(each []fate) []fate {
+// thisDrawdown leaves out the members that fill the pond first, unless a refill is as sure as a plan must be: nobody
+// counts on rain that may not come. It also returns the share that fills it first.
+func thisDrawdown(each []fate) ([]fate, float64) {
 	var dry []fate
 	for _, f := range each {
 		if !f.refilled {
 			dry = append(dry, f)
 		}
 	}
-	if 2*len(dry) < len(each) {
-		return each
+	share := 1 - float64(len(dry))/float64(len(each))
+	if share >= sure {
+		return each, share
 	}
-	return dry
+	return dry, share
 }
 
 // permit is when the permit's levels are reached, nil where there is none.

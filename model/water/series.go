@@ -40,6 +40,17 @@ type series struct {
 	legs   []leg // legs[i] leads to sights[i]; the first is empty; the last, len(sights), leads to now
 }
 
+// tail is the series' last sights, with the legs between them and none to now.
+func (s *series) tail(n int) series {
+	from := max(0, len(s.sights)-n)
+	t := series{sights: s.sights[from:], legs: append([]leg{{}}, s.legs[from+1:len(s.sights)]...)}
+	for len(t.sights) > 0 && t.sights[0].setAside {
+		t.sights, t.legs = t.sights[1:], t.legs[1:]
+	}
+	t.legs = append(t.legs, leg{})
+	return t
+}
+
 // defaultLevelDivision is the contract's smallest division of a staff gauge, m.
 const defaultLevelDivision = 0.01
 
