@@ -24,6 +24,20 @@ func (s Screen) Bindings() []ui.Binding {
 	return s.listBindings()
 }
 
+// Modes are the keys of what the screen shows besides the list, for the README: an open entry, what is typed into a filter, and
+// the forms.
+func (s Screen) Modes() []ui.HelpGroup {
+	typing := s
+	typing.mode, typing.finder.open = listing, findText
+	typed := s.event.draftForm
+	typed.carried = map[string]string{"note": "typed"} // so that no key is off
+	return []ui.HelpGroup{
+		{Title: "an open entry", Bindings: s.entryBindings()},
+		{Title: "a filter that is typed", Bindings: typing.Bindings()},
+		{Title: "a correction or an event", Bindings: typed.bindings("the correction or the event")},
+	}
+}
+
 func (s Screen) listBindings() []ui.Binding {
 	none, unfiltered := "", ""
 	if s.selected().id == "" {

@@ -300,6 +300,23 @@ func TestBindingsWorkEverywhere(t *testing.T) {
 	}
 }
 
+func TestTheModesKeysAreThoseThatWork(t *testing.T) {
+	b := newBench(t, uitest.Look{}, 80, 20)
+	groups := b.screen().Modes()
+	names := func(list []ui.Binding) (out []string) {
+		for _, x := range list {
+			out = append(out, x.Action)
+		}
+		return out
+	}
+	for i, keys := range [][]string{{"enter"}, {"esc", "/"}, {"esc", "e"}} {
+		b.press(keys...)
+		if got, want := names(groups[i].Bindings), names(b.s.Bindings()); strings.Join(got, " ") != strings.Join(want, " ") {
+			t.Errorf("%s: %v, at work are %v", groups[i].Title, got, want)
+		}
+	}
+}
+
 // Whatever is pressed in whatever order, the screen is drawn and fits.
 func TestAnyKeysInAnyOrder(t *testing.T) {
 	b := newBench(t, uitest.Look{}, 80, 20)
