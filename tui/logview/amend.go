@@ -240,7 +240,7 @@ func (s Screen) amended(m amended) (Screen, tea.Cmd) {
 	for _, c := range m.changes {
 		parts = append(parts, w.change(c))
 	}
-	what := fmt.Sprintf("correction of the %s (%s)", m.what, strings.Join(parts, "; "))
+	what := fmt.Sprintf("correction: %s (%s)", strings.Join(parts, "; "), m.what)
 	return s, func() tea.Msg { return desk.Saved{ID: m.entry, What: what, Cautions: m.cautions} }
 }
 

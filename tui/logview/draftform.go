@@ -259,6 +259,8 @@ func fieldSentence(err error) string {
 	if !errors.As(err, &f) {
 		return err.Error()
 	}
-	s := strings.TrimPrefix(strings.TrimPrefix(err.Error(), f.Key+": "), f.Key+" ")
-	return label(f.Key) + ": " + s
+	if rest, ok := strings.CutPrefix(err.Error(), f.Key+" "); ok { // "unit is missing"
+		return label(f.Key) + " " + rest
+	}
+	return label(f.Key) + ": " + strings.TrimPrefix(err.Error(), f.Key+": ")
 }

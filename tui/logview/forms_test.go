@@ -36,7 +36,7 @@ func TestACorrectionIsAddedAndNothingIsOverwritten(t *testing.T) {
 	if len(r.Changes) != 1 || r.Changes[0].Old != "257" || r.Changes[0].New != "247" || r.Changes[0].Why != "misread" || r.Changes[0].By != "Imke" || r.Values["volts"] != 247 {
 		t.Errorf("kept %+v", r.Changes)
 	}
-	b.heard("Saved: correction of the round of Wed 3 Jun 08:00 (Voltage was 257 V, now 247 V)")
+	b.heard("Saved: correction: Voltage was 257 V, now 247 V (round of Wed 3 Jun 08:00)")
 	b.see("Corrected since: Voltage.", "247 V  in")
 	if d := b.draft(formAmend); d != "" {
 		t.Errorf("a draft is left: %s", d)
@@ -119,7 +119,7 @@ func TestACorrectionThatLeavesAnEventWithoutWhatItNeedsIsRefused(t *testing.T) {
 	b.focus(fieldWhy)
 	b.typed("x")
 	b.press("f2")
-	b.heard("Unit: is missing; expected the unit that was started")
+	b.heard("Unit is missing; expected the unit that was started")
 }
 
 func TestAnImplausibleCorrectionIsAskedAbout(t *testing.T) {
@@ -271,9 +271,9 @@ func TestAnEventIsWrittenAndChosenInTheList(t *testing.T) {
 func TestWhatAnEventLacksIsAskedFor(t *testing.T) {
 	cases := []struct{ name, keys, field, says string }{
 		{"no kind", "", record.ColKind, "choose what happened"},
-		{"a start without its unit", "s", record.ColUnit, "Unit: is missing; expected the unit that was started"},
-		{"a ballast element that is not named", "e", record.ColElement, "Ballast element: is missing"},
-		{"an empty note", "n", record.ColNote, "Note: is missing"},
+		{"a start without its unit", "s", record.ColUnit, "Unit is missing; expected the unit that was started"},
+		{"a ballast element that is not named", "e", record.ColElement, "Ballast element is missing"},
+		{"an empty note", "n", record.ColNote, "Note is missing"},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
