@@ -147,8 +147,12 @@ func (s *session) changes(e logbook.Entry, pairs []pair) (map[string]string, []a
 		questions, err = s.roundChanges(e, pairs, changes)
 	case e.Event != nil:
 		err = s.eventChanges(e, pairs, changes)
-	default:
-		err = plainChanges(pairs, changes)
+	case e.Done != nil:
+		err = doneChanges(pairs, changes)
+	default: // a correction or a plant: the book says why it cannot be corrected
+		for _, p := range pairs {
+			changes[p.key] = p.value
+		}
 	}
 	return changes, questions, err
 }
@@ -222,8 +226,8 @@ func (s *session) eventChanges(e logbook.Entry, pairs []pair, changes map[string
 	return nil
 }
 
-// plainChanges takes the columns of upkeep done. An entry that cannot be corrected is refused by the book, in its words.
-func plainChanges(pairs []pair, changes map[string]string) error {
+// doneChanges takes the columns of upkeep done.
+func doneChanges(pairs []pair, changes map[string]string) error {
 	for _, x := range pairs {
 		key := strings.ToLower(x.key)
 		if key != record.ColBy && key != record.ColNote {

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 
 	"github.com/spf13/cobra"
 
@@ -28,20 +27,12 @@ func plantNewCommand(c *command) *cobra.Command {
 }
 
 func (c *command) plantNew(path string) error {
-	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	err := writeNew(path, plant.Template())
 	switch {
 	case errors.Is(err, fs.ErrExist):
 		return fmt.Errorf("%s: a file of that name is there already; name another one; %s", path, nothingChanged)
 	case err != nil:
-		return fmt.Errorf("%s: it cannot be written: %w; %s", path, bare(err), nothingChanged)
-	}
-	_, err = f.Write(plant.Template())
-	if cerr := f.Close(); err == nil {
-		err = cerr
-	}
-	if err != nil {
-		_ = os.Remove(path)
-		return fmt.Errorf("%s: it could not be written whole: %w; no file was left", path, bare(err))
+		return fmt.Errorf("%s: it cannot be written: %w; %s", path, err, nothingChanged)
 	}
 	c.say("%s is written. Fill it in, then: headpond plant check %s", text.Show(path), text.Show(path))
 	return nil

@@ -9,16 +9,25 @@ import (
 	"example.org/headpond/logbook"
 	"example.org/headpond/model/plant"
 	"example.org/headpond/model/record"
+	"example.org/headpond/tui/plantview"
 	"example.org/headpond/tui/ui/text"
 )
 
+type plantShow struct {
+	*command
+	page bool
+}
+
 func plantShowCommand(c *command) *cobra.Command {
-	return c.reporting(&cobra.Command{
+	o := &plantShow{command: c}
+	cmd := c.reporting(&cobra.Command{
 		Use:   "show",
 		Short: "Print the plant description in force; into a pipe or a file, to the byte as it was loaded",
 		Args:  noArgs,
-		RunE:  func(cmd *cobra.Command, _ []string) error { return c.plantShow(cmd.Context()) },
+		RunE:  func(cmd *cobra.Command, _ []string) error { return o.run(cmd.Context()) },
 	})
+	cmd.Flags().BoolVar(&o.page, "page", false, "print what the Plant screen shows: the description in words, and its check")
+	return cmd
 }
 
 // plantShowFacts is the object of `plant show --json`, our addition to the contract.
@@ -32,8 +41,8 @@ type plantShowFacts struct {
 	Revisions []revisionFacts `json:"revisions"` // all up to --at, oldest first
 }
 
-func (c *command) plantShow(ctx context.Context) error {
-	s, err := c.read(ctx)
+func (o *plantShow) run(ctx context.Context) error {
+	s, err := o.read(ctx)
 	if err != nil {
 		return err
 	}
@@ -45,16 +54,20 @@ func (c *command) plantShow(ctx context.Context) error {
 		return s.errNoPlant()
 	}
 	at := inForce(h)
-	if c.json {
-		return c.printJSON(s.plantFacts(h, at))
+	if o.json {
+		return o.printJSON(s.plantFacts(h, at))
 	}
-	if !c.outTTY {
-		_, err := c.out.Write([]byte(at.Text))
+	if o.page {
+		o.block(plantview.Text(h, o.common(s), o.columns()))
+		return nil
+	}
+	if !o.outTTY {
+		_, err := o.out.Write([]byte(at.Text))
 		return err
 	}
-	c.say("# Revision %s, in force from %s%s; %d in the book.", at.ID, shortTime(at.From, s.loc), byWords(at.By), len(h.Revisions))
+	o.say("# Revision %s, in force from %s%s; %d in the book.", at.ID, shortTime(at.From, s.loc), byWords(at.By), len(h.Revisions))
 	for _, line := range text.ShowLines(strings.TrimRight(at.Text, "\n")) {
-		c.say("%s", line)
+		o.say("%s", line)
 	}
 	return nil
 }

@@ -182,3 +182,39 @@ func TestARoundRecordedElsewhereShowsOnOpenScreens(t *testing.T) {
 	screens.types("q")
 	screens.exits(exitDone)
 }
+
+func TestWithoutABookAPlantFileMakesOneByKeys(t *testing.T) {
+	home := t.TempDir()
+	file, err := os.ReadFile(filepath.Join("testdata", "plant.toml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(home, "plant.toml"), file, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	term := startOnTerminal(t, home)
+	term.expect("There is no logbook yet")
+	term.types("1")
+	term.expect("Which plant file?")
+	term.types("\x7f\x7f\x7f\x7f\x7f\x7f\x7f\x7f\x7f\x7f~/plant.toml\r")
+	term.expect("Tern Hollow")
+	if _, err := os.Stat(filepath.Join(home, "data", "headpond", "headpond.book")); err == nil {
+		t.Error("the book was made before it was asked for")
+	}
+	term.types("\r")
+	term.expect("1 Now")
+	term.types("q")
+	term.exits(exitDone)
+	startOnTerminal(t, home, "check").exits(exitDone)
+}
+
+func TestWithoutABookOneCanLeaveAndNothingIsWritten(t *testing.T) {
+	home := t.TempDir()
+	term := startOnTerminal(t, home)
+	term.expect("There is no logbook yet")
+	term.types("q")
+	term.exits(exitDone)
+	if left, err := os.ReadDir(home); err != nil || len(left) != 0 {
+		t.Errorf("in the user's home were left: %v, %v", left, err)
+	}
+}

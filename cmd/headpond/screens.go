@@ -20,6 +20,15 @@ func (c *command) screens(ctx context.Context) error {
 		}
 		return err
 	}
+	s, err := c.read(ctx)
+	switch {
+	case noBook(err):
+		return c.firstUse(ctx)
+	case err != nil:
+		return err
+	case s.plant == nil:
+		return c.firstUse(ctx)
+	}
 	return c.runScreens(ctx, "")
 }
 
@@ -36,9 +45,16 @@ func (c *command) runScreens(ctx context.Context, title string) error {
 		Common: c.common(s),
 		Title:  title,
 	}
-	err = tui.Run(ctx, o, c.in, c.screen, func(crash ui.Crash) string {
-		return c.saveTrace(fmt.Sprintf("in %s: %v", crash.In, crash.Value), crash.Stack)
-	})
+	return screenError(tui.Run(ctx, o, c.in, c.screen, c.screenTrace))
+}
+
+// screenTrace puts the trace of a fault of the screens into a file and returns its name.
+func (c *command) screenTrace(crash ui.Crash) string {
+	return c.saveTrace(fmt.Sprintf("in %s: %v", crash.In, crash.Value), crash.Stack)
+}
+
+// screenError is what ended the screens, in words for people.
+func screenError(err error) error {
 	var crashed *tui.ErrCrashed
 	if errors.As(err, &crashed) {
 		return errors.New(crashed.Sentence)
