@@ -132,8 +132,11 @@ func newRun(b *Balance, startM float64, lim Limits) *run {
 	if dry := b.Stage.DryM(); !math.IsInf(dry, -1) {
 		r.dryV = b.Stage.VolumeM3(dry)
 		r.dryV += 1e-9 * (r.y[0] - r.dryV)
+		if lim.StopM < dry {
+			r.stopV = math.Inf(-1)
+		}
 	}
-	r.tol = relTol * math.Max(1, math.Abs(r.y[0]-r.stopV))
+	r.tol = relTol * math.Max(1, math.Abs(r.y[0]-math.Max(r.stopV, r.dryV)))
 	for _, m := range lim.Watch {
 		r.watchV = append(r.watchV, b.Stage.VolumeM3(m))
 	}
