@@ -56,9 +56,15 @@ func newBench(tb testing.TB, look uitest.Look, w, h int) *bench {
 // start makes the program anew, as a new start does. The forecast is worked out for few members, which the test does not rest on.
 func (b *bench) start(look uitest.Look, w, h int) {
 	b.tb.Helper()
+	b.startWith(look, w, h, water.Options{Members: 50, Horizon: 30 * 24 * time.Hour})
+}
+
+// startWith is start with a forecast of one's own.
+func (b *bench) startWith(look uitest.Look, w, h int, forecast water.Options) {
+	b.tb.Helper()
 	c := uitest.Common(look, w, h, b.now)
 	c.Now = func() time.Time { return b.now }
-	d := desk.Desk{Book: b.book, Now: c.Now, Location: b.now.Location(), Forecast: water.Options{Members: 50, Horizon: 30 * 24 * time.Hour, Fan: true}}
+	d := desk.Desk{Book: b.book, Now: c.Now, Location: b.now.Location(), Forecast: forecast}
 	o := Options{Desk: d, Common: c, Title: "demo"}
 	b.app = New(context.Background(), o).Loaded(d.Load(context.Background(), 1))
 	b.run(b.app.first)
@@ -241,7 +247,7 @@ func TestQuittingKeepsTheDraft(t *testing.T) {
 		t.Fatal("Ctrl-C does not quit")
 	}
 	b.start(uitest.Look{}, 80, 24)
-	b.sees("round that was not saved is kept")
+	b.sees("draft (round) that was not saved is kept")
 	b.press("2")
 	b.sees("-0.4")
 }

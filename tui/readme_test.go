@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"example.org/headpond/model/water"
 	"example.org/headpond/tui/ui"
 	"example.org/headpond/tui/ui/uitest"
 )
@@ -14,9 +15,13 @@ import (
 // -update writes them.
 func TestTheReadmeShowsWhatThereIs(t *testing.T) {
 	b := newBench(t, uitest.Look{}, 80, 24)
+	b.startWith(uitest.Look{}, 80, 24, water.Options{}) // the forecast as everybody sees it
 	groups := []ui.HelpGroup{}
 	for _, tb := range b.app.tabs {
-		groups = append(groups, ui.HelpGroup{Title: tb.digit + " " + tb.screen.Title(), Bindings: tb.screen.Bindings()})
+			groups = append(groups, ui.HelpGroup{Title: tb.digit + " " + tb.screen.Title(), Bindings: tb.screen.Bindings()})
+		if s, ok := tb.screen.(interface{ Modes() []ui.HelpGroup }); ok {
+			groups = append(groups, s.Modes()...)
+		}
 	}
 	groups = append(groups, ui.HelpGroup{Title: "Everywhere", Bindings: b.app.bindings()})
 	const path = "../README.md"

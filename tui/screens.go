@@ -5,6 +5,7 @@ import (
 	"example.org/headpond/tui/desk"
 	"example.org/headpond/tui/logview"
 	"example.org/headpond/tui/now"
+	"example.org/headpond/tui/plantview"
 	"example.org/headpond/tui/round"
 	"example.org/headpond/tui/ui"
 	waterview "example.org/headpond/tui/water"
@@ -19,5 +20,6 @@ func screens(c ui.Common, d desk.Desk) []tab {
 		{digit: "3", name: logview.Name, screen: logview.New(c, d)},
 		{digit: "4", name: ballast.Name, screen: ballast.New(c, d)},
 		{digit: "5", name: waterview.Name, screen: waterview.New(c, d)},
+		{digit: "9", name: plantview.Name, screen: plantview.New(c, d)},
 	}
 }

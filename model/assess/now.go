@@ -30,6 +30,8 @@ type Now struct {
 	Cautions  []string            `json:"cautions,omitempty"`
 
 	Stopped bool `json:"-"` // every unit is known to stand
+
+	dry []Attention // Attention without the water's
 }
 
 // RoundAge is the last round and how old it is.
@@ -195,7 +197,12 @@ func cleared(r record.Round) bool {
 func (n *Now) WithWater(f *water.Facts) *Now {
 	out := *n
 	out.Water = f
-	out.Attention = sortAttention(append(append([]Attention{}, n.Attention...), waterAttention(f, n.Running)...))
+	dry := n.Attention // what wants attention beside the water: facts may be given a newer forecast
+	if n.Water != nil {
+		dry = n.dry
+	}
+	out.dry = dry
+	out.Attention = sortAttention(append(append([]Attention{}, dry...), waterAttention(f, n.Running)...))
 	return &out
 }
 

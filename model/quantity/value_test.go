@@ -18,7 +18,7 @@ func TestTypedValues(t *testing.T) {
 		typed string
 	}{
 		{PressureKPa, "19 psi", Metric, 131.00038857, "19 psi"}, // 19 × 6.894 757 293 168
-		{PressureKPa, "26psi", Metric, 179.263689622, "26psi"},   // 26 × 6.894 757 293 168
+		{PressureKPa, "26psi", Metric, 179.263689622, "26psi"},  // 26 × 6.894 757 293 168
 		{PressureKPa, "131 kPa", Metric, 131, ""},
 		{PressureKPa, "131KPA", Metric, 131, ""},
 		{PressureKPa, "131", Metric, 131, ""},

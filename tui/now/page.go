@@ -68,7 +68,11 @@ func (p page) head(w int) []string {
 	}
 	out := wrap(s, w)
 	for _, form := range p.drafts {
-		out = append(out, p.common.Theme.Strong.Render(" A "+text.Show(form)+" that was not saved is kept: press 2 to go on with it."))
+		where := "2"
+		if form != "round" {
+			where = "3"
+		}
+		out = append(out, p.common.Theme.Strong.Render(" A draft ("+text.Show(form)+") that was not saved is kept: press "+where+" to go on with it."))
 	}
 	return out
 }
