@@ -54,6 +54,10 @@ func (m *Model) cautions(f *Facts) {
 		say("The level or the stop level lies outside the stage rows (%.2f to %.2f m); the end of the table was continued.", m.b.stage.LowM(), m.b.stage.HighM())
 	}
 	m.sayWays(f, say)
+	sayRefills(f, say)
+	if m.nature.gaugeSD > 2*priors().gaugeSD {
+		say("The levels scatter by about %.0f cm, more than a staff gauge should; look whether waves or ice disturb it.", 100*m.nature.gaugeSD)
+	}
 	m.sayBypass(say)
 }
 
@@ -113,6 +117,18 @@ func (m *Model) sayWays(f *Facts, say func(string, ...any)) {
 	}
 	if long {
 		say("Beyond 30 days no forecast is worth much: rain decides. Take it as more than 30 days.")
+	}
+}
+
+// sayRefills says where the hours leave out outcomes in which the pond is filled first.
+func sayRefills(f *Facts, say func(string, ...any)) {
+	for _, w := range f.Ways {
+		if w.RefillsFirst == nil || w.DrawLps == 0 || w.Hours.P10 == nil {
+			continue
+		}
+		if share := *w.RefillsFirst; share >= 0.2 && share < sure {
+			say("With %s the pond is filled first in %.0f of 100 outcomes; its hours are for the others.", name(w), 100*share)
+		}
 	}
 }
 

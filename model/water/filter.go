@@ -156,6 +156,7 @@ const hypotheses = 4
 type step struct {
 	beliefs [hypotheses]belief
 	shares  [hypotheses]float64
+	least   float64 // m3: with no inflow at all and every machine running, the pond could not hold less
 }
 
 func (s *step) collapse() belief { return blend(s.beliefs[:], s.shares[:]) }
@@ -166,12 +167,14 @@ func (f *filter) leap(now belief, l *leg, carried *mat) step {
 	days := seconds / secondsPerDay
 	s := step{beliefs: [hypotheses]belief{now, now, now, now}, shares: [hypotheses]float64{1}}
 	if days == 0 {
+		s.least = math.Inf(-1)
 		return s
 	}
 	every := f.n.riseEvery
 	if l.lift {
 		every = math.Min(every, 2)
 	}
+	s.least = f.least(&now, l, seconds)
 	s.shares[3] = f.n.anything
 	s.shares[2] = 1 - math.Exp(-days/every*f.n.floodShare)
 	s.shares[1] = 1 - math.Exp(-days/every) - s.shares[2]
@@ -195,6 +198,15 @@ func (f *filter) leap(now belief, l *leg, carried *mat) step {
 		f.carry(&s.beliefs[k], l, seconds/2, seconds, way)
 	}
 	return s
+}
+
+// least is the volume that a leg can leave behind at worst. The machines may draw a third more than computed.
+func (f *filter) least(now *belief, l *leg, seconds float64) float64 {
+	level := f.level(now)
+	p := &l.pieces[0]
+	loss, _ := f.b.losses(level, f.b.stage.AreaM2(level), p.bypass, p.from.In(f.b.loc).Month(), p.iced)
+	all := f.b.draws.table(f.b.plant.UnitIDs()).meanAt(level)
+	return now.mean[iVolume] - (1.33*all+loss)*seconds
 }
 
 // lift adds a rise of uncertain size.
@@ -354,6 +366,9 @@ func (f *filter) correct(s step, x sight, likely [hypotheses]float64) belief {
 func (f *filter) weights(s *step, x sight) (likely [hypotheses]float64, density float64) {
 	h := vec{iVolume: 1}
 	v, variance := f.volume(x)
+	if v < s.least-5*math.Sqrt(variance+s.beliefs[0].cov[iVolume][iVolume]) {
+		return [hypotheses]float64{3: 1}, 1e-300
+	}
 	for k := range s.beliefs {
 		if s.shares[k] > 0 {
 			sp := s.beliefs[k].foresee(&h, v, s.beliefs[k].mean[iVolume], variance)
