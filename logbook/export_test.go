@@ -1,0 +1,13 @@
+package logbook
+
+import (
+	"encoding/binary"
+	"hash/fnv"
+)
+
+// sealHead gives a head of the file a right checksum.
+func sealHead(page []byte) {
+	sum := fnv.New64a()
+	sum.Write(page[pageHeadLen : pageHeadLen+56])
+	binary.NativeEndian.PutUint64(page[pageHeadLen+56:], sum.Sum64())
+}
