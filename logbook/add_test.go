@@ -130,7 +130,7 @@ func TestWhatCannotBeKeptIsRefusedWithTheReason(t *testing.T) {
 
 func TestTextThatIsNotUTF8IsKeptReadable(t *testing.T) {
 	b := newBook(t)
-	r := level(noon, -0.0)
+	r := level(noon, math.Copysign(0, -1))
 	r.Note, r.Extra = "caf\xe9 \x1b[31m", map[string]string{"a\xff": "b\xff"}
 	r.Values[quantity.Key("volts")] = math.Copysign(0, -1)
 	if _, err := b.AddRound(t.Context(), r, ""); err != nil {

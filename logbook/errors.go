@@ -126,7 +126,7 @@ func explain(doing, path string, err error) error {
 		return fmt.Errorf("%s: %s: given up, %s: %w", doing, path, hintUnchanged, err)
 	}
 	e := &Error{Doing: doing, Path: path, Err: err}
-	e.Kind, e.Hint = classify(err)
+	e.Hint, e.Kind = classify(err)
 	if e.Kind == nil {
 		e.Hint = hintUnchanged
 	} else if errors.Is(e.Kind, ErrDamaged) || errors.Is(e.Kind, ErrReadOnly) {
@@ -136,24 +136,24 @@ func explain(doing, path string, err error) error {
 }
 
 // classify finds the sentinel for an error of the store or the system, nil where there is none.
-func classify(err error) (kind error, hint string) {
+func classify(err error) (hint string, kind error) {
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return ErrNoBook, "name another with --book, or make one with headpond plant load"
+		return "name another with --book, or make one with headpond plant load", ErrNoBook
 	case errors.Is(err, berrors.ErrTimeout):
-		return ErrLocked, hintLocked
+		return hintLocked, ErrLocked
 	case errors.Is(err, berrors.ErrInvalid):
-		return ErrNotABook, hintUnchanged
+		return hintUnchanged, ErrNotABook
 	case errors.Is(err, berrors.ErrVersionMismatch):
-		return ErrNewer, hintNewer
+		return hintNewer, ErrNewer
 	case errors.Is(err, berrors.ErrChecksum), errors.Is(err, berrors.ErrInvalidMapping):
-		return ErrDamaged, hintCheck
+		return hintCheck, ErrDamaged
 	case noSpace(err):
-		return ErrNoSpace, hintSpace
+		return hintSpace, ErrNoSpace
 	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS), errors.Is(err, berrors.ErrDatabaseReadOnly):
-		return ErrReadOnly, hintReadOnly
+		return hintReadOnly, ErrReadOnly
 	}
-	return nil, ""
+	return "", nil
 }
 
 // noSpace recognises a full disk, a full quota and a file at its greatest size. The store reports a failed growth as text

@@ -272,13 +272,11 @@ func (s bucketScan) descend(k Kind, to int64, fn func(row) bool) {
 	}
 	high := rowKey(k, to, id{})
 	c := s.t.index.Cursor()
-	key, v := c.Seek(high[:])
-	if key == nil {
-		key, v = c.Last()
-	} else {
-		key, v = c.Prev()
+	step := c.Prev
+	if key, _ := c.Seek(high[:]); key == nil {
+		step = c.Last
 	}
-	for ; len(key) == rowLen && Kind(key[0]) == k; key, v = c.Prev() {
+	for key, v := step(); len(key) == rowLen && Kind(key[0]) == k; key, v = c.Prev() {
 		if !fn(row{key: [rowLen]byte(key), value: v}) {
 			return
 		}

@@ -18,7 +18,7 @@ func TestTheReadmeShowsWhatThereIs(t *testing.T) {
 	b.startWith(uitest.Look{}, 80, 24, water.Options{}) // the forecast as everybody sees it
 	groups := []ui.HelpGroup{}
 	for _, tb := range b.app.tabs {
-			groups = append(groups, ui.HelpGroup{Title: tb.digit + " " + tb.screen.Title(), Bindings: tb.screen.Bindings()})
+		groups = append(groups, ui.HelpGroup{Title: tb.digit + " " + tb.screen.Title(), Bindings: tb.screen.Bindings()})
 		if s, ok := tb.screen.(interface{ Modes() []ui.HelpGroup }); ok {
 			groups = append(groups, s.Modes()...)
 		}

@@ -127,7 +127,6 @@ type score struct {
 	median, coverage, width   float64
 	below, above              float64 // truths under p10 and over p90
 	optimistic, early, signed float64
-	medianCapped              float64
 }
 
 func scoreOf(points []forecastPoint) score {
@@ -179,23 +178,6 @@ func orInf(p *float64) float64 {
 	return *p / 24
 }
 
-// forecast asks how long A lasts, with the log up to a point alone.
-func forecast(t *testing.T, rounds []record.Round, x truth, p *plant.Plant, draw Draw) forecastPoint {
-	t.Helper()
-	n, _ := slices.BinarySearchFunc(rounds, x.at, func(r record.Round, at time.Time) int { return r.Time.Compare(at) })
-	h := &record.History{At: x.at, Plant: p, Rounds: rounds[:n+1]}
-	f, err := Report(context.Background(), h, draw, Options{Ways: []Choice{{Run: []string{"A"}}}, Horizon: 120 * 24 * time.Hour, Seed: 1})
-	if err != nil {
-		t.Fatalf("%s: %v", x.at, err)
-	}
-	w := f.Ways[0].Hours
-	return forecastPoint{truth: x, p10: orInf(w.P10), p50: orInf(w.P50), p90: orInf(w.P90)}
-}
-
-// TestBacktest forecasts from the made-up pond on Sagehen Creek and prints the figures of the data's description. By itself
-// it takes a sample of the points; all of them with
-//
-//	go test ./model/water -run Backtest -v -backtest
 func TestBacktest(t *testing.T) {
 	rounds, truths := readBacktest(t)
 	p := backtestPlant()
@@ -204,7 +186,14 @@ func TestBacktest(t *testing.T) {
 		if !*backtestAll && i%29 != 0 {
 			continue
 		}
-		got = append(got, forecast(t, rounds, x, p, backtestDraw))
+		n, _ := slices.BinarySearchFunc(rounds, x.at, func(r record.Round, at time.Time) int { return r.Time.Compare(at) })
+		h := &record.History{At: x.at, Plant: p, Rounds: rounds[:n+1]}
+		f, err := Report(context.Background(), h, backtestDraw, Options{Ways: []Choice{{Run: []string{"A"}}}, Horizon: 120 * 24 * time.Hour, Seed: 1})
+		if err != nil {
+			t.Fatalf("%s: %v", x.at, err)
+		}
+		w := f.Ways[0].Hours
+		got = append(got, forecastPoint{truth: x, p10: orInf(w.P10), p50: orInf(w.P50), p90: orInf(w.P90)})
 	}
 	for _, set := range []string{"train", "test"} {
 		var part []forecastPoint

@@ -54,9 +54,6 @@ func (s *series) tail(n int) series {
 // defaultLevelDivision is the contract's smallest division of a staff gauge, m.
 const defaultLevelDivision = 0.01
 
-// iceWeight is how much less a level counts under an ice cover.
-const iceWeight = 4
-
 // readSeries takes the levels, what ran and the weather from a history.
 func readSeries(h *record.History, b *basin) series {
 	var s series
