@@ -39,6 +39,18 @@ type wet struct {
 	routing *pond.Routing
 	draw    *drawTable
 	outflow func(volume float64) float64
+
+	lowV, perKnot float64
+	kw            [powerKnots]float64 // power at equally spaced volumes, so that a step need not ask for the level
+}
+
+const powerKnots = 65
+
+// kwAt is the power with a volume in the pond, kW.
+func (w *wet) kwAt(volume float64) float64 {
+	u := math.Min(math.Max((volume-w.lowV)/w.perKnot, 0), powerKnots-1)
+	i := min(int(u), powerKnots-2)
+	return w.kw[i] + (u-float64(i))*(w.kw[i+1]-w.kw[i])
 }
 
 // course is a way of running made ready: its steps to the horizon.
@@ -87,7 +99,10 @@ func (c *channel) wet(draw *drawTable, mid time.Time, seconds float64) (*wet, er
 	if w, ok := c.routings[key]; ok {
 		return w, nil
 	}
-	w := &wet{draw: draw}
+	w := &wet{draw: draw, lowV: c.lowV, perKnot: (c.highV - c.lowV) / (powerKnots - 1)}
+	for i := range w.kw {
+		_, w.kw[i] = draw.at(c.b.stage.LevelM(c.lowV + float64(i)*w.perKnot))
+	}
 	w.outflow = func(v float64) float64 {
 		level := c.b.stage.LevelM(v)
 		q, _ := c.b.losses(level, c.b.stage.AreaM2(level), c.bypass, key.month, key.iced)

@@ -73,7 +73,7 @@ func (e *ensemble) follow(f *fates, m int, state vec, flow []float64) fate {
 	}
 	level0 := b.stage.LevelM(v)
 	var now *wet
-	var q float64
+	var q, more float64
 	wantLow := !math.IsInf(e.lowV, -1)
 	for k := range f.course.leaps {
 		l := &f.course.leaps[k]
@@ -83,10 +83,10 @@ func (e *ensemble) follow(f *fates, m int, state vec, flow []float64) fate {
 		}
 		if pond != now {
 			now, q = pond, pond.outflow(v)
+			more = state[iDraw] * pond.draw.meanAt(level0)
 		}
 		i1 := flow[l.k0] + l.a0*(flow[l.k0+1]-flow[l.k0])
 		i2 := flow[l.k1] + l.a1*(flow[l.k1+1]-flow[l.k1])
-		more := state[iDraw] * pond.draw.meanAt(level0)
 		before := v
 		v, q = pond.routing.Next(v, q, i1-more, i2-more)
 		share := 1.0
@@ -96,8 +96,7 @@ func (e *ensemble) follow(f *fates, m int, state vec, flow []float64) fate {
 			v, now = lowest, nil
 		}
 		if running {
-			_, kw := pond.draw.at(b.stage.LevelM((before + v) / 2))
-			got.kWh += kw * share * l.dt / 3600
+			got.kWh += pond.kwAt((before+v)/2) * share * l.dt / 3600
 			got.spills = got.spills || v > b.crestV
 			got.refilled = got.refilled || v > b.crestV && before <= b.crestV
 		}

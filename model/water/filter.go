@@ -161,7 +161,8 @@ type step struct {
 
 func (s *step) collapse() belief { return blend(s.beliefs[:], s.shares[:]) }
 
-// leap carries a belief through a leg under every hypothesis. carried collects the linearised way for the smoother.
+// leap carries a belief through a leg under every hypothesis. carried collects the linearised way for the smoother,
+// unless it is nil.
 func (f *filter) leap(now belief, l *leg, carried *mat) step {
 	seconds := l.seconds()
 	days := seconds / secondsPerDay
@@ -179,12 +180,11 @@ func (f *filter) leap(now belief, l *leg, carried *mat) step {
 	s.shares[2] = 1 - math.Exp(-days/every*f.n.floodShare)
 	s.shares[1] = 1 - math.Exp(-days/every) - s.shares[2]
 	s.shares[0] = 1 - s.shares[1] - s.shares[2] - s.shares[3]
-	var unused mat
 	half := now
 	f.carry(&half, l, 0, seconds/2, carried)
 	for k := range s.beliefs {
 		s.beliefs[k] = half
-		way := &unused
+		var way *mat // only the way without a rise is kept
 		switch k {
 		case 0:
 			way = carried
@@ -316,7 +316,9 @@ func (f *filter) part(b *belief, p *piece, at time.Time, dt, rainM float64, carr
 	q[iRate][iRate] = n.rateSD * n.rateSD * (1 - keep*keep)
 	q[iDraw][iDraw] = n.drawSD * n.drawSD * (1 - keepDraw*keepDraw)
 	b.spread(&jac, &q)
-	*carried = product(&jac, carried)
+	if carried != nil {
+		*carried = product(&jac, carried)
+	}
 }
 
 func product(a, b *mat) (m mat) {
@@ -400,9 +402,8 @@ func (f *filter) mistyped(s *step, i int, density float64) bool {
 	next := f.s.sights[i+1]
 	floor := f.n.mistyped * f.slipDensity(next)
 	likely, _ := f.weights(s, x)
-	var unused mat
-	with := f.leap(f.correct(*s, x, likely), &f.s.legs[i+1], &unused)
-	without := f.leap(s.collapse(), &f.s.legs[i+1], &unused)
+	with := f.leap(f.correct(*s, x, likely), &f.s.legs[i+1], nil)
+	without := f.leap(s.collapse(), &f.s.legs[i+1], nil)
 	_, dWith := f.weights(&with, next)
 	_, dWithout := f.weights(&without, next)
 	return odds*(dWithout+floor)/(dWith+floor) > 1
