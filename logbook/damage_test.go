@@ -69,6 +69,9 @@ func usedBook(t testing.TB) []byte {
 			}
 		}
 	}
+	if _, err := b.AddDone(ctx, record.Done{Time: noon.AddDate(0, 0, -2), Task: "grease drive-end bearing, unit A", By: "Imke"}, ""); err != nil {
+		t.Fatal(err)
+	}
 	other := copyBook(t, b, "birch")
 	addRounds(t, other, level(noon.Add(-time.Minute), 1))
 	merge(t, b, other)

@@ -32,8 +32,8 @@ type HistoryOptions struct {
 // History returns what the book says up to a moment, with corrections applied whenever they were written.
 //
 // Beyond the wanted days it holds what is needed to know the state at their beginning: the last earlier round that says
-// which units ran and the events since, all events of ballast elements, and all upkeep done. Entries that cannot be read are
-// left out with a caution.
+// which units ran and the events since, all events of ballast elements, and when each upkeep task was last done. Entries that
+// cannot be read are left out with a caution.
 func (b *Book) History(ctx context.Context, o HistoryOptions) (*record.History, error) {
 	const doing = "reading the logbook"
 	at := o.At
@@ -81,12 +81,7 @@ func (r *reader) history(h *record.History, o HistoryOptions) error {
 	}
 	h.Rounds = append(h.Rounds, r.rounds(from, end)...)
 	h.Events = r.events(lookBack.since, from, end)
-	ascend(r.rows, KindDone, math.MinInt64, end, func(w row) bool {
-		if d, ok := r.done(w); ok {
-			h.Done = append(h.Done, d)
-		}
-		return r.going()
-	})
+	h.Done = r.upkeep(from, end)
 	h.Revisions = r.revisions(end)
 	if r.ctx.Err() != nil {
 		return r.ctx.Err()
@@ -178,6 +173,26 @@ func (r *reader) events(since, from, to int64) []record.Event {
 		}
 		return r.going()
 	})
+	return list
+}
+
+// upkeep reads what was done from a time on, and before that the last time of each task.
+func (r *reader) upkeep(from, to int64) []record.Done {
+	seen := map[string]bool{}
+	var list []record.Done
+	r.rows.descend(KindDone, to, func(w row) bool {
+		if task := string(w.value); w.ms() < from {
+			if seen[task] {
+				return r.going()
+			}
+			seen[task] = true
+		}
+		if d, ok := r.done(w); ok {
+			list = append(list, d)
+		}
+		return r.going()
+	})
+	slices.Reverse(list)
 	return list
 }
 

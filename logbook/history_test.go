@@ -131,6 +131,36 @@ func TestRunningStateAtTheWindowsStartIsTheOneOfTheWholeBook(t *testing.T) {
 	}
 }
 
+func TestLastTimeOfEachTaskIsKnownHoweverLongAgo(t *testing.T) {
+	b := newBook(t)
+	addRounds(t, b, level(noon, 1))
+	for _, d := range []struct {
+		daysAgo int
+		task    string
+	}{{900, "grease"}, {800, "belts"}, {700, "grease"}, {600, "grease"}, {30, "belts"}, {20, "belts"}} {
+		if _, err := b.AddDone(t.Context(), record.Done{Time: noon.AddDate(0, 0, -d.daysAgo), Task: d.task}, ""); err != nil {
+			t.Fatal(err)
+		}
+	}
+	told := func(o logbook.HistoryOptions) string {
+		var list []string
+		for _, d := range history(t, b, o).Done {
+			list = append(list, fmt.Sprint(d.Task, int(noon.Sub(d.Time).Hours()/24)))
+		}
+		return strings.Join(list, " ")
+	}
+	for want, o := range map[string]logbook.HistoryOptions{
+		"belts800 grease600 belts30 belts20":                     {},
+		"grease600 belts20":                                      {Days: 1},
+		"grease900 belts800 grease700":                           {At: noon.AddDate(0, 0, -650)},
+		"grease900 belts800 grease700 grease600 belts30 belts20": {All: true},
+	} {
+		if got := told(o); got != want {
+			t.Errorf("%+v: %s, want %s", o, got, want)
+		}
+	}
+}
+
 func TestFutureRoundsAreLeftOutWithACaution(t *testing.T) {
 	b := newBook(t)
 	addRounds(t, b, level(noon.Add(-time.Hour), 1), level(noon.Add(time.Hour), 2), level(noon.AddDate(1, 0, 0), 3))

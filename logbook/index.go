@@ -13,7 +13,7 @@ import (
 // missing or stale, it is made again from the entries. Rounds at the time of their id have no row (see roundScan).
 //
 // A row's key is the kind, the time and the id; its value is what is looked for without reading the entry: for an event its
-// kind, for a round whether it says what ran.
+// kind, for upkeep done its task, for a round whether it says what ran.
 const rowLen = 1 + 8 + idLen
 
 const rowHasRunning = 1 // a round's row: it says which units ran
@@ -69,7 +69,7 @@ func rowFor(key id, b *body, changes []Amendment) (row, bool) {
 	case KindDone:
 		d := b.done(key, nil)
 		applyDone(&d, changes)
-		ms = d.Time.UnixMilli()
+		ms, value = d.Time.UnixMilli(), []byte(d.Task)
 	case KindPlant:
 	case KindAmendment:
 		return row{}, false

@@ -255,7 +255,7 @@ func TestReleasedFormatOpensForEver(t *testing.T) {
 	b := must(logbook.Open(path, options(t, &testClock{noon}, "alder")))(t)
 	checkSound(t, b)
 	h := must(b.History(context.Background(), logbook.HistoryOptions{All: true}))(t)
-	if len(h.Rounds) != 61 || len(h.Events) != 3 || len(h.Revisions) != 1 || h.Plant == nil || !h.Complete || len(h.Cautions) > 0 {
+	if len(h.Rounds) != 61 || len(h.Events) != 3 || len(h.Revisions) != 1 || len(h.Done) != 1 || h.Plant == nil || !h.Complete || len(h.Cautions) > 0 {
 		t.Fatalf("%d rounds, %d events, %d revisions, complete %v, cautions %q", len(h.Rounds), len(h.Events), len(h.Revisions), h.Complete, h.Cautions)
 	}
 	want := sample(noon.Add(-200 * time.Hour))
