@@ -76,9 +76,13 @@ func rowFault(rows []plant.StageRow, i int) string {
 	return ""
 }
 
+// farM is how far from the rows an end may close and still be a knot; farther ones matter to no pond, and their volumes
+// would cost digits.
+const farM = 1000
+
 // closeEnds adds the levels at which a continued end segment has no area left, so that all segments are plain.
 func (s *Stage) closeEnds() {
-	if s.below > 0 {
+	if s.below > 0 && s.area[0] < farM*s.below {
 		if dry := s.level[0] - s.area[0]/s.below; s.area[0] > 0 {
 			s.level = append([]float64{dry}, s.level...)
 			s.area = append([]float64{0}, s.area...)
@@ -87,7 +91,7 @@ func (s *Stage) closeEnds() {
 		s.below = 0
 	}
 	n := len(s.level) - 1
-	if s.slope[n] < 0 {
+	if s.slope[n] < 0 && s.area[n] < -farM*s.slope[n] {
 		shut := s.level[n] - s.area[n]/s.slope[n]
 		s.level, s.area, s.slope = append(s.level, shut), append(s.area, 0), append(s.slope, 0)
 	}
