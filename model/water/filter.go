@@ -13,33 +13,6 @@ const (
 	iDraw          // how much more the machines draw than computed, as a share
 )
 
-// nature is what is taken for granted of a stream and a gauge before its log has said anything, and then what the log has
-// taught. Times are days.
-type nature struct {
-	rate, rateSD   float64 // usual recession rate and its spread, 1/day
-	rateDays       float64 // how long a rate keeps
-	wander         float64 // noise of the log inflow, per √day
-	riseEvery      float64 // days between rises
-	rise, riseSD   float64 // size of a rise of the log inflow
-	floodShare     float64 // share of rises that are floods: four times the size
-	quicker        float64 // what a rise adds to the recession rate, 1/day
-	drawSD         float64 // how well the computed draw is known, as a share
-	drawDays       float64 // and how long an error of it keeps
-	gaugeSD        float64 // added to the reading error: waves, wind set-up, m
-	anything       float64 // share of legs on which the inflow did something else
-	mistyped       float64 // share of levels that are mistyped
-	startSD        float64 // of the log inflow before anything is known
-	leastInflowM3s float64 // below this the inflow counts as none
-}
-
-// priors are the recession families of small streams: daily constants of 0.93 to 0.995 for groundwater, 0.7 to 0.94 for
-// what runs off between (Nathan and McMahon 1990, Pilgrim and Cordery 1993, from memory), a rise every fortnight or so,
-// and a machine whose draw is known to a few per cent.
-func priors() nature {
-	return nature{rate: 0.025, rateSD: 0.03, rateDays: 6, wander: 0.035, riseEvery: 15, rise: 0.6, riseSD: 0.5, floodShare: 0.1, quicker: 0.05,
-		drawSD: 0.03, drawDays: 200, gaugeSD: 0.005, anything: 0.003, mistyped: 0.003, startSD: 1.3, leastInflowM3s: 1e-4}
-}
-
 // moment is what the filter knows just after one sight, with what the smoother needs to walk back.
 type moment struct {
 	at        time.Time
@@ -58,31 +31,6 @@ type filter struct {
 	usual float64 // log inflow about what the machines draw
 	row   int     // sights set aside one after another
 	logL  float64
-}
-
-// gaugeLook is how many of the last sights a gauge is judged by.
-const gaugeLook = 300
-
-// fitGauge finds how much the levels scatter beyond the gauge's division: waves, wind, a stick held askew. It looks at the
-// last sights and doubles the scatter as long as that makes them clearly more likely.
-func (n nature) fitGauge(b *basin, s *series) nature {
-	tail := s.tail(gaugeLook)
-	try := func(sd float64) float64 {
-		m := n
-		m.gaugeSD = sd
-		t := tail
-		t.sights = append([]sight(nil), tail.sights...)
-		return runFilter(b, &t, m).logL
-	}
-	best := try(n.gaugeSD)
-	for n.gaugeSD < 0.06 {
-		next := try(2 * n.gaugeSD)
-		if next < best+2 {
-			break
-		}
-		n.gaugeSD, best = 2*n.gaugeSD, next
-	}
-	return n
 }
 
 // runFilter filters the whole series and carries the belief to now. Sights that cannot be are marked in the series.
@@ -330,87 +278,4 @@ func product(a, b *mat) (m mat) {
 		}
 	}
 	return m
-}
-
-// patience is how many sights may be set aside one after another; then the gauge is believed again.
-const patience = 3
-
-// weigh uses a sight to correct the hypotheses and blends them by how well each foresaw it. It returns the belief after
-// and before, and false where the sight is better explained as mistyped; then the second belief goes on without it.
-func (f *filter) weigh(s step, i int) (post, pred belief, ok bool) {
-	likely, density := f.weights(&s, f.s.sights[i])
-	if f.row < patience && f.mistyped(&s, i, density) {
-		return belief{}, s.collapse(), false
-	}
-	f.logL += math.Log(density)
-	pred = blend(s.beliefs[:], likely[:])
-	post = f.correct(s, f.s.sights[i], likely)
-	return post, pred, true
-}
-
-// mostLogInflow is beyond any stream that feeds a small pond: 3000 m3/s.
-const mostLogInflow = 8
-
-// correct observes a sight under each hypothesis and blends them.
-func (f *filter) correct(s step, x sight, likely [hypotheses]float64) belief {
-	h := vec{iVolume: 1}
-	v, variance := f.volume(x)
-	for k := range s.beliefs {
-		b := &s.beliefs[k]
-		b.observe(&h, v, b.mean[iVolume], variance)
-	}
-	out := blend(s.beliefs[:], likely[:])
-	out.mean[iInflow] = math.Min(math.Max(out.mean[iInflow], math.Log(f.n.leastInflowM3s)), mostLogInflow)
-	return out
-}
-
-// weights are the hypotheses' shares after a sight, and the density of the sight, 1/m3.
-func (f *filter) weights(s *step, x sight) (likely [hypotheses]float64, density float64) {
-	h := vec{iVolume: 1}
-	v, variance := f.volume(x)
-	if v < s.least-5*math.Sqrt(variance+s.beliefs[0].cov[iVolume][iVolume]) {
-		return [hypotheses]float64{3: 1}, 1e-300
-	}
-	for k := range s.beliefs {
-		if s.shares[k] > 0 {
-			sp := s.beliefs[k].foresee(&h, v, s.beliefs[k].mean[iVolume], variance)
-			likely[k] = s.shares[k] * math.Exp(sp.logDensity())
-		}
-		density += likely[k]
-	}
-	if !(density > 1e-300) { // beyond every tail: the widest hypothesis is the least wrong
-		return [hypotheses]float64{3: 1}, 1e-300
-	}
-	for k := range likely {
-		likely[k] /= density
-	}
-	return likely, density
-}
-
-// mistyped judges a sight that no hypothesis foresaw: a slip of the pen lies anywhere on the gauge, a true level is borne
-// out by the next one.
-func (f *filter) mistyped(s *step, i int, density float64) bool {
-	x := f.s.sights[i]
-	slip := f.n.mistyped * f.slipDensity(x)
-	odds := slip / ((1 - f.n.mistyped) * density)
-	if odds < 1 {
-		return false
-	}
-	if i+1 >= len(f.s.sights) || f.s.sights[i+1].setAside {
-		return odds > 10
-	}
-	next := f.s.sights[i+1]
-	floor := f.n.mistyped * f.slipDensity(next)
-	likely, _ := f.weights(s, x)
-	with := f.leap(f.correct(*s, x, likely), &f.s.legs[i+1], nil)
-	without := f.leap(s.collapse(), &f.s.legs[i+1], nil)
-	_, dWith := f.weights(&with, next)
-	_, dWithout := f.weights(&without, next)
-	return odds*(dWithout+floor)/(dWith+floor) > 1
-}
-
-// slipDensity is the density of a mistyped level: anywhere within the stage rows and two metres beyond, 1/m3.
-func (f *filter) slipDensity(x sight) float64 {
-	span := f.b.stage.HighM() - f.b.stage.LowM() + 4
-	return 1 / (span * math.Max(f.b.stage.AreaM2(x.levelM), 1))
 }

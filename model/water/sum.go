@@ -1,0 +1,154 @@
+package water
+
+import (
+	"math"
+	"time"
+)
+
+// state fills in what is known of the pond now.
+func (m *Model) state() *Facts {
+	now := m.filter.last
+	f := &Facts{At: m.h.At.In(m.b.loc), LevelM: m.filter.level(&now), StopLevelM: m.b.stopM, StopLevelFrom: m.b.stopFrom, Ways: []Way{}, Cautions: []string{}}
+	f.UsableM3 = math.Max(0, now.mean[iVolume]-m.b.stopV)
+	if m.b.weir != nil {
+		crest := m.b.weir.CrestM
+		f.CrestM = &crest
+	}
+	for _, x := range m.s.sights {
+		f.History = append(f.History, LevelPoint{Time: x.at.In(m.b.loc), LevelM: x.levelM, SetAside: x.setAside})
+		if x.setAside {
+			continue
+		}
+		at := x.at.In(m.b.loc)
+		if f.RestsOn.From == nil {
+			f.RestsOn.From = &at
+		}
+		f.RestsOn.To = &at
+		f.RestsOn.Levels++
+		f.LastLevel = &Reading{Time: at, Value: x.levelM}
+	}
+	if m.days < 2 {
+		return f
+	}
+	r := inflowRange(&now)
+	f.InflowLps = &r
+	for i := range m.filter.track {
+		t := &m.filter.track[i]
+		f.Inflow = append(f.Inflow, InflowPoint{Time: t.at.In(m.b.loc), Lps: inflowRange(&t.filtered)})
+	}
+	return f
+}
+
+// z90 is the 90 % point of the normal distribution.
+const z90 = 1.2815515655446004
+
+func inflowRange(b *belief) Range {
+	x, sd := b.mean[iInflow], math.Sqrt(b.cov[iInflow][iInflow])
+	return Range{P10: 1000 * math.Exp(x-z90*sd), P50: 1000 * math.Exp(x), P90: 1000 * math.Exp(x+z90*sd)}
+}
+
+// bare fills in the ways where the levels are too few for an inflow: what they draw and give, and nothing more.
+func (m *Model) bare(f *Facts, ways []way) {
+	for _, w := range ways {
+		q, kw := w.during(m.b).at(f.LevelM)
+		f.Ways = append(f.Ways, Way{Run: w.run, Plan: w.plan, DrawLps: 1000 * q, KW: kw})
+	}
+	m.cautions(f)
+}
+
+// wayFacts sums up what became of all members under one way.
+func (m *Model) wayFacts(f *Facts, e *ensemble, all *fates) Way {
+	w := all.course.way
+	q, kw := w.during(m.b).at(f.LevelM)
+	out := Way{Run: w.run, Plan: w.plan, DrawLps: 1000 * q, KW: kw}
+	toStop := func(f *fate) float64 { return f.stop }
+	now, refills := thisDrawdown(all.each)
+	out.Hours, out.HoursWithRefills, out.RefillsFirst = hoursRange(now, toStop), hoursRange(all.each, toStop), &refills
+	energy := make([]float64, len(all.each))
+	ran, spilled := 0, 0
+	for i := range all.each {
+		energy[i] = all.each[i].kWh
+		switch {
+		case !math.IsInf(all.each[i].stop, 1):
+			ran++
+		case all.each[i].spills:
+			spilled++
+		}
+	}
+	r := rangeOf(energy)
+	out.EnergyKWh = &r
+	n := len(all.each)
+	out.RunsOutShare, out.SpillsShare = float64(ran)/float64(n), float64(spilled)/float64(n)
+	switch {
+	case 2*ran >= n:
+		out.Outcome = RunsOut
+	case 2*spilled >= n:
+		out.Outcome = Spills
+	default:
+		out.Outcome = Lasts
+	}
+	out.Permit = m.permit(all)
+	for k, i := range e.fanDays {
+		v := rangeOf(all.fan[k])
+		at := m.h.At.Add(time.Duration(e.days[i] * 24 * float64(time.Hour))).In(m.b.loc)
+		level := m.b.stage.LevelM
+		out.Fan = append(out.Fan, FanPoint{Time: at, LevelM: Range{P10: level(v.P10), P50: level(v.P50), P90: level(v.P90)}})
+	}
+	return out
+}
+
+// thisDrawdown leaves out the members that fill the pond first, unless a refill is as sure as a plan must be: nobody
+// counts on rain that may not come. It also returns the share that fills it first.
+func thisDrawdown(each []fate) ([]fate, float64) {
+	var dry []fate
+	for _, f := range each {
+		if !f.refilled {
+			dry = append(dry, f)
+		}
+	}
+	share := 1 - float64(len(dry))/float64(len(each))
+	if share >= sure {
+		return each, share
+	}
+	return dry, share
+}
+
+// permit is when the permit's levels are reached, nil where there is none.
+func (m *Model) permit(all *fates) *Permit {
+	p := Permit{LowM: m.b.plant.Pond.PermitLowM, HighM: m.b.plant.Pond.PermitHighM}
+	if p.LowM == nil && p.HighM == nil {
+		return nil
+	}
+	if p.LowM != nil {
+		p.LowHours = hoursRange(all.each, func(f *fate) float64 { return f.low })
+	}
+	if p.HighM != nil {
+		p.HighHours = hoursRange(all.each, func(f *fate) float64 { return f.high })
+	}
+	return &p
+}
+
+// permitNow repeats the permit's times of the way that is running.
+func (m *Model) permitNow(f *Facts, ways []way) {
+	running, known := m.h.Timeline().RunningAt(m.h.At)
+	if !known {
+		return
+	}
+	for i, w := range ways {
+		if w.plan == nil && equal(w.run, running) {
+			f.Permit = f.Ways[i].Permit
+		}
+	}
+}
+
+func equal(a, b []string) bool {
+	if len(a) != len(b) {
+		return false
+	}
+	for i := range a {
+		if a[i] != b[i] {
+			return false
+		}
+	}
+	return true
+}
