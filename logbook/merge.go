@@ -19,7 +19,7 @@ func (b *Book) Merge(ctx context.Context, other string) (added, already int, err
 	if err != nil {
 		return 0, 0, explain(doing, other, err)
 	}
-	return b.put(ctx, doing, list)
+	return b.put(ctx, doing, eachOf(list))
 }
 
 // PutEntries puts entries with their place in their writers' chains into the book, as an export gave them: the bytes are made
@@ -33,7 +33,34 @@ func (b *Book) PutEntries(ctx context.Context, entries []Entry) (added, already 
 			return 0, 0, explain(fmt.Sprintf("%s (number %d)", doing, i+1), b.path, err)
 		}
 	}
-	return b.put(ctx, doing, list)
+	return b.put(ctx, doing, eachOf(list))
+}
+
+// PutStream is PutEntries for entries that are handed out one at a time, so that no more than one of them is in memory beside
+// the book's new pages. All of them go in, or none: where each returns an error, the book is as it was and the error is passed
+// on. The book is locked until each has returned.
+func (b *Book) PutStream(ctx context.Context, each func(yield func(Entry) error) error) (added, already int, err error) {
+	return b.put(ctx, "putting entries in", func(take func(sealed) error) error {
+		return each(func(e Entry) error {
+			s, err := e.seal()
+			if err != nil {
+				return err
+			}
+			return take(s)
+		})
+	})
+}
+
+// eachOf hands out a list.
+func eachOf(list []sealed) func(func(sealed) error) error {
+	return func(take func(sealed) error) error {
+		for _, f := range list {
+			if err := take(f); err != nil {
+				return err
+			}
+		}
+		return nil
+	}
 }
 
 // seal wraps an exported entry again.
@@ -83,13 +110,13 @@ func (b *Book) foreign(ctx context.Context, path string) ([]sealed, error) {
 	return c.sealed, nil
 }
 
-// put adds foreign entries in one transaction.
-func (b *Book) put(ctx context.Context, doing string, list []sealed) (added, already int, err error) {
+// put adds foreign entries in one transaction. Of those that were new it remembers their places in the chains alone.
+func (b *Book) put(ctx context.Context, doing string, each func(take func(sealed) error) error) (added, already int, err error) {
 	err = b.update(ctx, doing, func(t *txn) error {
 		added, already = 0, 0
-		var fresh []sealed
-		for i, f := range list {
-			if i%1024 == 0 && ctx.Err() != nil {
+		var fresh []place
+		err := each(func(f sealed) error {
+			if (added+already)%1024 == 0 && ctx.Err() != nil {
 				return ctx.Err()
 			}
 			isNew, put, err := t.merge(f)
@@ -102,8 +129,12 @@ func (b *Book) put(ctx context.Context, doing string, list []sealed) (added, alr
 				already++
 			}
 			if put {
-				fresh = append(fresh, f)
+				fresh = append(fresh, place{link: f.own(), tip: tip{id: f.id, seq: f.b.Seq, hash: f.hash}})
 			}
+			return nil
+		})
+		if err != nil {
+			return err
 		}
 		if len(fresh) == 0 {
 			return errNothing
@@ -117,6 +148,12 @@ func (b *Book) put(ctx context.Context, doing string, list []sealed) (added, alr
 		return 0, 0, err
 	}
 	return added, already, nil
+}
+
+// place is where an entry stands in its writer's chain.
+type place struct {
+	link
+	tip tip
 }
 
 // merge puts one entry in. isNew tells that its id was unknown, put that something was written.
@@ -157,10 +194,10 @@ func twinKey(key id, hash [hashLen]byte) []byte { return append(key[:], hash[:].
 
 // joinChains brings the list of last entries up to date after foreign entries came in: a last entry that something follows
 // now is taken off, a new one that nothing follows is put on.
-func (t *txn) joinChains(fresh []sealed) error {
+func (t *txn) joinChains(fresh []place) error {
 	writers := map[[writerLen]byte]bool{}
 	for _, f := range fresh {
-		writers[f.own().writer] = true
+		writers[f.writer] = true
 	}
 	followed := t.followed(writers)
 	for writer := range writers {
@@ -173,9 +210,8 @@ func (t *txn) joinChains(fresh []sealed) error {
 		}
 	}
 	for _, f := range fresh {
-		if !followed[f.own()] {
-			err := t.putTip(f.own().writer, tip{id: f.id, seq: f.b.Seq, hash: f.hash})
-			if err != nil {
+		if !followed[f.link] {
+			if err := t.putTip(f.writer, f.tip); err != nil {
 				return err
 			}
 		}

@@ -93,17 +93,7 @@ type used struct {
 func usedBy(rounds []record.Round) used {
 	u := used{keys: map[quantity.Key]bool{}, extra: map[string]bool{}}
 	for _, r := range rounds {
-		for k := range r.Values {
-			u.keys[k] = true
-		}
-		for k := range r.Words {
-			u.keys[k] = true
-		}
-		for name := range r.Extra {
-			u.extra[name] = true
-		}
-		u.by, u.running, u.note = u.by || r.By != "", u.running || r.Running != nil, u.note || r.Note != ""
-		u.confirmed, u.typed = u.confirmed || r.Confirmed, u.typed || len(r.Typed) > 0
+		u.add(r)
 	}
 	return u
 }
