@@ -63,6 +63,9 @@ func eachOf(list []sealed) func(func(sealed) error) error {
 	}
 }
 
+// longValue is less than any value that holds more elements than decOptions allow.
+const longValue = 1 << 16
+
 // seal wraps an exported entry again.
 func (e Entry) seal() (sealed, error) {
 	key, err := parseID(e.ID)
@@ -70,16 +73,17 @@ func (e Entry) seal() (sealed, error) {
 		return sealed{}, err
 	}
 	value := e.Raw
+	var b *body
 	if value == nil {
-		b, err := e.body()
-		if err != nil {
+		if b, err = e.body(); err != nil {
 			return sealed{}, err
 		}
-		if value, err = seal(key, b); err != nil {
-			return sealed{}, err
-		}
+		value, err = seal(key, b)
 	}
-	b, err := open(key, value)
+	// What was made just now needs no reading, unless it is so long that it could be beyond what reading allows.
+	if err == nil && (e.Raw != nil || len(value) >= longValue) {
+		b, err = open(key, value)
+	}
 	if err != nil {
 		return sealed{}, err
 	}
