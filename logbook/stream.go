@@ -27,6 +27,11 @@ func (b *Book) Events(ctx context.Context, from, to time.Time, fn func(record.Ev
 	return walk(ctx, b, KindEvent, from, to, (*reader).event, fn)
 }
 
+// Done hands out the upkeep done with from ≤ time < to, like Rounds.
+func (b *Book) Done(ctx context.Context, from, to time.Time, fn func(record.Done) error) error {
+	return walk(ctx, b, KindDone, from, to, (*reader).done, fn)
+}
+
 func walk[T any](ctx context.Context, b *Book, k Kind, from, to time.Time, read func(*reader, row) (T, bool), fn func(T) error) error {
 	low, high := rowKey(k, open0(from, math.MinInt64), id{}), rowKey(k, open0(to, math.MaxInt64), id{})
 	var spoilt error

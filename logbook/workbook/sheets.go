@@ -1,0 +1,170 @@
+package workbook
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+
+	"github.com/xuri/excelize/v2"
+
+	"example.org/headpond/model/quantity"
+	"example.org/headpond/model/record"
+)
+
+// units are the plant's, then others that rounds tell of.
+func (x *writer) units(held map[quantity.Key]bool) []string {
+	ids := slices.Clone(x.o.Plant.UnitIDs())
+	for _, k := range slices.Sorted(maps.Keys(held)) {
+		if id := k.Unit(); id != "" && !slices.Contains(ids, id) {
+			ids = append(ids, id)
+		}
+	}
+	return ids
+}
+
+func (x *writer) events() error {
+	rows := [][]any{}
+	err := x.b.Events(x.ctx, x.o.From, x.o.To, func(e record.Event) error {
+		x.correctionsOf("event", e.Time, e.ID, e.Changes)
+		rows = append(rows, []any{x.when(e.Time), text(string(e.Kind)), text(e.Text(record.ColUnit)), text(e.Element), text(e.Cause), text(e.By), text(e.Note), e.ID})
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return x.sheet(sheetEvents, []string{x.timeTitle("Time"), "Kind", "Units", "Ballast element", "Cause", "By", "Note", "Entry"},
+		[]float64{17, 13, 9, 15, 30, 9, 40, 29}, rows)
+}
+
+func (x *writer) upkeep() error {
+	rows := [][]any{}
+	err := x.b.Done(x.ctx, x.o.From, x.o.To, func(d record.Done) error {
+		x.correctionsOf("upkeep", d.Time, d.ID, d.Changes)
+		rows = append(rows, []any{x.when(d.Time), text(d.Task), text(d.By), text(d.Note), d.ID})
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return x.sheet(sheetUpkeep, []string{x.timeTitle("Time"), "Task", "By", "Note", "Entry"}, []float64{17, 40, 9, 40, 29}, rows)
+}
+
+func (x *writer) writeCorrections() error {
+	return x.sheet(sheetCorrections, []string{x.timeTitle("Corrected"), "What", x.timeTitle("Its time"), "Column", "Old", "New", "By", "Why", "Entry"},
+		[]float64{17, 9, 17, 16, 16, 16, 9, 40, 29}, x.changes)
+}
+
+// sheet writes a table that is short beside the rounds. Only one sheet may be streamed: the library writes several of those in
+// an order that changes from run to run.
+func (x *writer) sheet(name string, header []string, widths []float64, rows [][]any) error {
+	if len(rows) > maxSheetRows {
+		return fmt.Errorf("sheet %s: there are more than %d rows, which no sheet holds; choose a part with --from and --to", name, maxSheetRows)
+	}
+	if err := x.f.SetPanes(name, frozen()); err != nil {
+		return err
+	}
+	for i, title := range header {
+		col, err := excelize.ColumnNumberToName(i + 1)
+		if err != nil {
+			return err
+		}
+		if err := x.f.SetColWidth(name, col, col, widths[i]); err != nil {
+			return err
+		}
+		if err := x.cell(name, i+1, 1, excelize.Cell{StyleID: x.head, Value: title}); err != nil {
+			return err
+		}
+	}
+	for n, row := range rows {
+		if err := x.ctx.Err(); err != nil {
+			return err
+		}
+		for i, v := range row {
+			if err := x.cell(name, i+1, n+2, v); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// cell sets one cell; nil leaves it blank.
+func (x *writer) cell(sheet string, col, row int, v any) error {
+	at, err := excelize.CoordinatesToCellName(col, row)
+	if err != nil || v == nil {
+		return err
+	}
+	if c, ok := v.(excelize.Cell); ok {
+		if err := x.f.SetCellStyle(sheet, at, at, c.StyleID); err != nil {
+			return err
+		}
+		v = c.Value
+	}
+	return x.f.SetCellValue(sheet, at, v)
+}
+
+// chart is what one picture shows: every column of these quantities.
+type chart struct {
+	title, axis string
+	names       []quantity.Name
+}
+
+func charts() []chart {
+	return []chart{
+		{"Voltage", "V", []quantity.Name{quantity.Volts}},
+		{"Frequency", "Hz", []quantity.Name{quantity.Hertz}},
+		{"Power", "kW", []quantity.Name{quantity.KW, quantity.LoadKW, quantity.DumpKW}},
+		{"Intake pressure", "kPa", []quantity.Name{quantity.PressureKPa}},
+		{"Pond level", "m", []quantity.Name{quantity.PondLevelM}},
+	}
+}
+
+// charts draws those quantities that were read. A round without a reading leaves a gap.
+func (x *writer) charts() error {
+	const height, spacing = 300, 17 // pixels, and the rows that they cover
+	row := 1
+	for _, c := range charts() {
+		series := x.series(c)
+		if len(series) == 0 {
+			continue
+		}
+		grid := excelize.ChartAxis{MajorGridLines: true, Title: excelize.ChartTitle{Paragraph: []excelize.RichTextRun{{Text: c.axis}}}}
+		times := excelize.ChartAxis{NumFmt: excelize.ChartNumFmt{CustomNumFmt: "yyyy-mm-dd", SourceLinked: false}}
+		err := x.f.AddChart(sheetCharts, fmt.Sprintf("A%d", row), &excelize.Chart{
+			Type: excelize.Scatter, Series: series, Title: excelize.ChartTitle{Paragraph: []excelize.RichTextRun{{Text: c.title}}}, XAxis: times, YAxis: grid,
+			Legend: excelize.ChartLegend{Position: "bottom"}, ShowBlanksAs: "gap", Dimension: excelize.ChartDimension{Width: 960, Height: height},
+		})
+		if err != nil {
+			return err
+		}
+		row += spacing
+	}
+	if row == 1 {
+		return x.cell(sheetCharts, 1, 1, "There are no readings to draw.")
+	}
+	return nil
+}
+
+func (x *writer) series(c chart) []excelize.ChartSeries {
+	var list []excelize.ChartSeries
+	if x.rows == 0 {
+		return nil
+	}
+	for i, k := range x.cols {
+		if !slices.Contains(c.names, k.Name()) {
+			continue
+		}
+		col, err := excelize.ColumnNumberToName(4 + i)
+		if err != nil {
+			continue // a sheet has columns enough for every reading
+		}
+		list = append(list, excelize.ChartSeries{
+			Name:       fmt.Sprintf("%s!$%s$1", sheetRounds, col),
+			Categories: fmt.Sprintf("%s!$A$2:$A$%d", sheetRounds, x.rows+1),
+			Values:     fmt.Sprintf("%s!$%s$2:$%s$%d", sheetRounds, col, col, x.rows+1),
+			Marker:     excelize.ChartMarker{Symbol: "circle", Size: 3},
+			Line:       excelize.LineOptions{Width: 1},
+		})
+	}
+	return list
+}
