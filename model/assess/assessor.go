@@ -5,6 +5,7 @@ import (
 	"sort"
 	"time"
 
+	"example.org/headpond/model/clearing"
 	"example.org/headpond/model/plant"
 	"example.org/headpond/model/quantity"
 	"example.org/headpond/model/record"
@@ -19,6 +20,7 @@ type Assessor struct {
 	timelines map[*plant.Plant]*record.Timeline
 	models    map[*plant.Plant]solver
 	bands     map[*plant.Plant]tolerance.Bands
+	clearing  *clearing.Facts // once asked for
 }
 
 type solver struct {
@@ -140,19 +142,28 @@ func (a *Assessor) waterC(r record.Round) *float64 {
 // Solve returns the plant's steady state with a clean screen at a round's pond level (or the last read before it) and water
 // temperature, for the units that run. The error says what is missing.
 func (a *Assessor) Solve(r record.Round, running []string) (*steady.Result, error) {
-	m, err := a.Model(a.h.PlantAt(r.Time))
+	m, c, err := a.caseOf(r, running)
 	if err != nil {
 		return nil, err
 	}
-	level, ok := a.level(r)
-	if !ok {
-		return nil, errNoLevel
-	}
-	res, err := m.Solve(steady.Case{PondLevelM: level, Running: running, WaterC: a.waterC(r), Penstocks: valves(r, m)})
+	res, err := m.Solve(c)
 	if err != nil {
 		return nil, err
 	}
 	return &res, nil
+}
+
+// caseOf is what Solve solves.
+func (a *Assessor) caseOf(r record.Round, running []string) (*steady.Model, steady.Case, error) {
+	m, err := a.Model(a.h.PlantAt(r.Time))
+	if err != nil {
+		return nil, steady.Case{}, err
+	}
+	level, ok := a.level(r)
+	if !ok {
+		return nil, steady.Case{}, errNoLevel
+	}
+	return m, steady.Case{PondLevelM: level, Running: running, WaterC: a.waterC(r), Penstocks: valves(r, m)}, nil
 }
 
 // valves tells the solver how the main valves stand, where the round says so. A valve that is part open has no known loss

@@ -144,22 +144,6 @@ func value(v *float64) float64 {
 	return *v
 }
 
-func (a *Assessor) screenAttention(n *Now, add adder) {
-	s := n.Screen
-	if s == nil || s.Seen == nil || (s.LastCleared != nil && s.LastCleared.After(*s.Seen)) {
-		return
-	}
-	ago := Span(n.At.Sub(*s.Seen))
-	clearedSame := s.LastCleared != nil && s.LastCleared.Equal(*s.Seen)
-	switch {
-	case clearedSame:
-	case s.State == "blocked" || s.State == "iced":
-		add(UrgentOut, "round", "The screen was %s %s ago: clear it when it is safe", s.State, ago)
-	case s.State == "partly":
-		add(UrgentDue, "round", "The screen was partly blocked %s ago: clear it on the next round", ago)
-	}
-}
-
 func upkeepSentence(t upkeep.Task, at time.Time) string {
 	text := upperFirst(t.Task)
 	switch {

@@ -61,14 +61,6 @@ type PowerFacts struct {
 	DumpedFrom     From      `json:"dumped_from,omitempty"`
 }
 
-// ScreenFacts is what is known of the screen.
-type ScreenFacts struct {
-	State        string     `json:"state,omitempty"` // as last seen: clear, partly, blocked or iced
-	Seen         *time.Time `json:"seen,omitempty"`
-	LastCleared  *time.Time `json:"last_cleared,omitempty"`
-	ClearedHours *float64   `json:"cleared_hours_ago,omitempty"`
-}
-
 // readingMemory is how long a reading is shown after the round that it was read on.
 const readingMemory = 14 * 24 * time.Hour
 
@@ -162,35 +154,6 @@ func find(list []Judged, k quantity.Key) (Judged, bool) {
 		}
 	}
 	return Judged{}, false
-}
-
-// screen returns what rounds tell of the screen; nil when nothing does.
-func (a *Assessor) screen() *ScreenFacts {
-	f := &ScreenFacts{}
-	for i := len(a.h.Rounds) - 1; i >= 0 && (f.Seen == nil || f.LastCleared == nil); i-- {
-		r := a.h.Rounds[i]
-		if w, ok := r.Word(quantity.Key(quantity.Screen)); ok && f.Seen == nil {
-			t := r.Time
-			f.State, f.Seen = w, &t
-		}
-		if cleared(r) && f.LastCleared == nil {
-			t, hours := r.Time, a.h.At.Sub(r.Time).Hours()
-			f.LastCleared, f.ClearedHours = &t, &hours
-		}
-	}
-	if f.Seen == nil && f.LastCleared == nil {
-		return nil
-	}
-	return f
-}
-
-// cleared reports whether the screen was cleared on a round: it says so, or a pressure after a clearing was read.
-func cleared(r record.Round) bool {
-	if w, ok := r.Word(quantity.Key(quantity.ScreenCleared)); ok {
-		return w == "yes"
-	}
-	_, after := r.Value(quantity.Key(quantity.PressureAfter))
-	return after
 }
 
 // WithWater returns the facts with the forecast and what it calls attention to.
