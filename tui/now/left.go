@@ -94,6 +94,9 @@ func (p page) screen() string {
 	if s.LastCleared != nil {
 		parts = append(parts, fmt.Sprintf("last cleared %s ago", assess.Span(p.facts.At.Sub(*s.LastCleared))))
 	}
+	if outlook := assess.ScreenOutlook(s.Loss, p.facts.At, p.common.Location); outlook != "" {
+		parts = append(parts, outlook)
+	}
 	return strings.Join(parts, "; ")
 }
 
