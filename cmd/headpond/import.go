@@ -26,9 +26,9 @@ func importCommand(c *command) *cobra.Command {
 	o := &importFile{command: c}
 	cmd := &cobra.Command{
 		Use:   "import FILE",
-		Short: "Take rounds from a CSV file; - is standard input",
+		Short: "Take rounds from a CSV file, or all of an export package; - is standard input",
 		Long:  importHelp(),
-		Args:  usageArgs(cobra.ExactArgs(1), "one CSV file, or - for standard input"),
+		Args:  usageArgs(cobra.ExactArgs(1), "one CSV file or package, or - for standard input"),
 		RunE:  func(cmd *cobra.Command, args []string) error { return o.run(cmd.Context(), args[0]) },
 	}
 	cmd.Flags().BoolVar(&o.keepGood, "keep-good", false, "import the good rows and write the bad ones, with reasons, to FILE.bad.csv")
@@ -38,6 +38,9 @@ func importCommand(c *command) *cobra.Command {
 }
 
 func (o *importFile) run(ctx context.Context, path string) error {
+	if path != "-" && isPackage(path) {
+		return o.importPackage(ctx, path)
+	}
 	s, err := o.write(ctx)
 	if err != nil {
 		return err
@@ -85,7 +88,7 @@ func (o *importFile) read(ctx context.Context, s *session, path string) (*csvfil
 	p := o.progress("reading, rows")
 	known := &knownRounds{s: s}
 	res, err := csvfile.Read(ctx, in, s.plant, csvfile.Options{
-		Yes: o.yes, Units: s.earlierUnits(), Existing: known.at, Entry: known.entry,
+		Yes: o.yes, Units: s.earlierUnits(), Existing: known.at, Entry: known.entry, Aside: chainColumns(),
 		Progress: func(_ int64, rows int) { p.step(rows, max(rows, 1)) },
 	})
 	p.end()

@@ -11,8 +11,8 @@ import (
 func mergeCommand(c *command) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "merge FILE",
-		Short: "Take the entries of another copy of the book into this one; nothing is doubled or lost",
-		Args:  usageArgs(cobra.ExactArgs(1), "another book"),
+		Short: "Take the entries of another copy of the book, or of a package, into this one; nothing is doubled or lost",
+		Args:  usageArgs(cobra.ExactArgs(1), "another book or a package"),
 		RunE:  func(cmd *cobra.Command, args []string) error { return c.merge(cmd.Context(), args[0]) },
 	}
 	cmd.Flags().BoolVar(&c.json, "json", false, "print one JSON object instead of text")
@@ -30,7 +30,11 @@ func (c *command) merge(ctx context.Context, other string) error {
 	if err != nil {
 		return err
 	}
-	added, already, err := s.book.Merge(ctx, other)
+	take := s.book.Merge
+	if isPackage(other) {
+		take = func(ctx context.Context, path string) (int, int, error) { return c.mergePackage(ctx, s, path) }
+	}
+	added, already, err := take(ctx, other)
 	if err != nil {
 		return err
 	}

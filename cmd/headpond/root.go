@@ -104,8 +104,8 @@ func commands() map[string][]func(*command) *cobra.Command {
 	return map[string][]func(*command) *cobra.Command{
 		groupBegin: {demoCommand, plantCommand},
 		groupWrite: {recordCommand, eventCommand, amendCommand, importCommand},
-		groupAsk:   {nowCommand, roundsCommand, ballastCommand, waterCommand, expectCommand, upkeepCommand},
-		groupKeep:  {checkCommand, backupCommand, restoreCommand, mergeCommand},
+		groupAsk:   {nowCommand, roundsCommand, ballastCommand, waterCommand, expectCommand, upkeepCommand, openCommand, compareCommand},
+		groupKeep:  {checkCommand, backupCommand, restoreCommand, mergeCommand, exportCommand},
 	}
 }
 

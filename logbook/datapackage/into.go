@@ -28,8 +28,16 @@ func (p *Package) Into(ctx context.Context, b *logbook.Book) (added, already int
 }
 
 // Verify reads every entry and forgets it: a package that passes goes into a book unless the disk or the file fails.
-func (p *Package) Verify(ctx context.Context) error {
-	return p.Entries(ctx, func(logbook.Entry) error { return nil })
+//
+// progress, where it is not nil, is told now and then how many entries were read.
+func (p *Package) Verify(ctx context.Context, progress func(done int)) error {
+	done := 0
+	return p.Entries(ctx, func(logbook.Entry) error {
+		if done++; done%256 == 0 && progress != nil {
+			progress(done)
+		}
+		return nil
+	})
 }
 
 // NewBook makes a new book at path that holds the package. On an error no book is left.
@@ -43,11 +51,6 @@ func (p *Package) NewBook(ctx context.Context, path string, o logbook.Options) (
 		return nil, err
 	}
 	return b, nil
-}
-
-// IDs hands out the ids of the package's entries.
-func (p *Package) IDs(ctx context.Context, fn func(id string) error) error {
-	return p.Entries(ctx, func(e logbook.Entry) error { return fn(e.ID) })
 }
 
 // maxPart bounds the entries of a part of a log, which are in memory together: a decade of ten rounds a day.

@@ -1,0 +1,254 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"example.org/headpond/logbook"
+	"example.org/headpond/model/assess"
+	"example.org/headpond/model/record"
+	"example.org/headpond/model/tolerance"
+	"example.org/headpond/model/water"
+	"example.org/headpond/tui/ui/text"
+)
+
+// compareDays is how far back the share of readings out of band looks.
+const compareDays = 30
+
+func compareCommand(c *command) *cobra.Command {
+	cmd := c.reporting(&cobra.Command{
+		Use:   "compare FILE…",
+		Short: "Several books or packages side by side, for someone who looks after many plants",
+		Long: prose("A line for each book or export package: how old the last round is, the share of readings out of band over the last 30 days, the screen, the ballast's margin if all consumers drop off, and how many days the water lasts as the plant runs now.",
+			"Files are read one after the other, and none is changed. One that cannot be read is told; the others are shown all the same, and the exit status is 1."),
+		Args: usageArgs(cobra.MinimumNArgs(1), "books or packages"),
+		RunE: func(cmd *cobra.Command, args []string) error { return c.compare(cmd.Context(), args) },
+	})
+	cmd.Flags().Lookup("json").Usage = "print one JSON object a line instead of a table"
+	return cmd
+}
+
+// comparison is one plant's line, and what `compare --json` prints; our addition to the contract. What is not known is absent.
+type comparison struct {
+	File      string              `json:"file"`
+	Plant     string              `json:"plant"`
+	At        string              `json:"at"`
+	LastRound string              `json:"last_round,omitempty"`
+	AgeHours  *float64            `json:"age_hours,omitempty"`
+	Rounds    int                 `json:"rounds"`              // of the last 30 days
+	Judged    int                 `json:"judged"`              // readings of these that a band judges
+	OutShare  *float64            `json:"out_share,omitempty"` // of Judged, 0–1
+	NearShare *float64            `json:"near_share,omitempty"`
+	Screen    *assess.ScreenFacts `json:"screen,omitempty"`
+	Ballast   *compareBallast     `json:"ballast,omitempty"`
+	Water     *compareWater       `json:"water,omitempty"`
+	Attention string              `json:"attention,omitempty"` // the most urgent, in words
+	Cautions  []string            `json:"cautions,omitempty"`
+}
+
+// compareBallast is the ballast if all consumers drop off.
+type compareBallast struct {
+	MarginKW  float64  `json:"margin_kw"`
+	MarginPct *float64 `json:"margin_pct,omitempty"`
+}
+
+// compareWater is how long the water lasts as the plant runs now.
+type compareWater struct {
+	LevelM  float64       `json:"level_m"`
+	Run     []string      `json:"run"`
+	Outcome water.Outcome `json:"outcome,omitempty"`
+	Hours   *water.Hours  `json:"hours,omitempty"`
+}
+
+func (c *command) compare(ctx context.Context, files []string) error {
+	failed, printed := 0, 0
+	for _, path := range files {
+		line, err := c.compareFile(ctx, path)
+		var usage usageError
+		switch {
+		case errors.As(err, &usage), ctx.Err() != nil:
+			return err
+		case err != nil:
+			failed++
+			c.tell("headpond: %s", sentence(err))
+			continue
+		}
+		if c.json {
+			if err := c.printJSON(line); err != nil {
+				return err
+			}
+			continue
+		}
+		if printed == 0 {
+			c.block(compareHead())
+		}
+		printed++
+		c.say("%s", line.text())
+	}
+	if failed > 0 {
+		return fmt.Errorf("%d of %d files could not be read; the others are shown", failed, len(files))
+	}
+	return nil
+}
+
+// compareFile reads one book or package and forgets it again, so that many files need no more memory than the largest.
+func (c *command) compareFile(ctx context.Context, path string) (*comparison, error) {
+	book := path
+	if isPackage(path) {
+		v, err := c.packageBook(ctx, path)
+		if err != nil {
+			return nil, err
+		}
+		defer v.remove()
+		book = v.book
+	}
+	s, err := c.visit(book).read(ctx)
+	if err != nil {
+		return nil, err
+	}
+	h, err := s.history(ctx, logbook.HistoryOptions{})
+	if err != nil {
+		return nil, err
+	}
+	if h.Plant == nil {
+		return nil, fmt.Errorf("%s: it holds no plant description", path)
+	}
+	line := compared(ctx, h)
+	line.File = path
+	return line, ctx.Err()
+}
+
+// compared works out one line.
+func compared(ctx context.Context, h *record.History) *comparison {
+	a := assess.Of(h)
+	n := a.Now()
+	c := &comparison{Plant: n.Plant, At: record.TimeText(h.At), Screen: n.Screen, Cautions: h.Cautions}
+	if n.Round != nil {
+		c.LastRound, c.AgeHours = record.TimeText(n.Round.Time), &n.Round.AgeHours
+	}
+	c.bands(a, h)
+	if b := n.Ballast; b != nil && b.Rejection != nil {
+		c.Ballast = &compareBallast{b.Rejection.MarginKW, b.Rejection.MarginPct}
+	}
+	if n.Running != nil {
+		c.water(ctx, a, n)
+	}
+	if len(n.Attention) > 0 {
+		c.Attention = n.Attention[0].Text
+	}
+	return c
+}
+
+// bands counts the readings of the last days by their state.
+func (c *comparison) bands(a *assess.Assessor, h *record.History) {
+	from := h.At.Add(-compareDays * 24 * time.Hour)
+	out, near := 0, 0
+	for _, r := range h.Rounds {
+		if r.Time.Before(from) {
+			continue
+		}
+		c.Rounds++
+		for _, j := range a.Judge(r) {
+			switch j.State {
+			case tolerance.Out:
+				out++
+			case tolerance.Near:
+				near++
+			case tolerance.In:
+			default:
+				continue
+			}
+			c.Judged++
+		}
+	}
+	if c.Judged > 0 {
+		o, n := float64(out)/float64(c.Judged), float64(near)/float64(c.Judged)
+		c.OutShare, c.NearShare = &o, &n
+	}
+}
+
+func (c *comparison) water(ctx context.Context, a *assess.Assessor, n *assess.Now) {
+	f, err := a.Water(ctx, water.Options{Ways: []water.Choice{{Run: n.Running}}})
+	if err != nil {
+		c.Cautions = append(c.Cautions, "water: "+err.Error())
+		return
+	}
+	c.Water = &compareWater{LevelM: f.LevelM, Run: n.Running}
+	if len(f.Ways) > 0 {
+		c.Water.Outcome, c.Water.Hours = f.Ways[0].Outcome, f.Ways[0].Hours
+	}
+}
+
+// The columns of the table; the file comes last, however long.
+const (
+	comparePlant  = 18
+	compareAge    = 9
+	compareOut    = 8
+	compareScreen = 8
+	compareMargin = 9
+	compareDaysIn = 15
+)
+
+func compareHead() string {
+	return compareRow("Plant", "Last", "Out of", "Screen", "Ballast", "Water, days", "File") + "\n" +
+		compareRow("", "round", "band", "", "margin", "", "")
+}
+
+func compareRow(plant, age, out, screen, margin, days, file string) string {
+	return strings.TrimRight(text.PadRight(text.Truncate(plant, comparePlant-1, "~"), comparePlant)+text.PadRight(age, compareAge)+text.PadRight(out, compareOut)+
+		text.PadRight(screen, compareScreen)+text.PadRight(margin, compareMargin)+text.PadRight(days, compareDaysIn)+file, " ")
+}
+
+// text is a plant's line of the table; what is not known is a dash.
+func (c *comparison) text() string {
+	age, out, screen, margin := "-", "-", "-", "-"
+	if c.AgeHours != nil {
+		age = ageWords(*c.AgeHours)
+	}
+	if c.OutShare != nil {
+		out = fmt.Sprintf("%.0f %%", 100**c.OutShare)
+	}
+	if c.Screen != nil && c.Screen.State != "" {
+		screen = c.Screen.State
+	}
+	if c.Ballast != nil {
+		margin = fmt.Sprintf("%.1f kW", c.Ballast.MarginKW)
+	}
+	return compareRow(text.Show(c.Plant), age, out, screen, margin, c.Water.text(), text.Show(c.File))
+}
+
+func ageWords(hours float64) string {
+	switch {
+	case hours < 48:
+		return fmt.Sprintf("%.0f h", hours)
+	}
+	return fmt.Sprintf("%.0f days", hours/24)
+}
+
+// text says how long the water lasts: the middle and the range of days, or what comes instead.
+func (w *compareWater) text() string {
+	switch {
+	case w == nil:
+		return "-"
+	case w.Outcome == water.RunsOut && w.Hours != nil && w.Hours.P50 != nil:
+		s := fmt.Sprintf("%.0f", *w.Hours.P50/24)
+		if w.Hours.P10 == nil {
+			return s
+		}
+		to := "more"
+		if w.Hours.P90 != nil {
+			to = fmt.Sprintf("%.0f", *w.Hours.P90/24)
+		}
+		return fmt.Sprintf("%s (%.0f to %s)", s, *w.Hours.P10/24, to)
+	case w.Outcome == water.Spills:
+		return "spills"
+	case w.Outcome == water.Lasts:
+		return "lasts"
+	}
+	return "-"
+}
