@@ -153,6 +153,17 @@ func (a *Assessor) Solve(r record.Round, running []string) (*steady.Result, erro
 	return &res, nil
 }
 
+// Case is a round as the solver takes it: its running units, its pond level or the last read before it, its water temperature
+// and valves, the screen clean. The error says what is missing.
+func (a *Assessor) Case(r record.Round) (steady.Case, error) {
+	running, known := a.Running(r)
+	if !known {
+		return steady.Case{}, errNoRunning
+	}
+	_, c, err := a.caseOf(r, running)
+	return c, err
+}
+
 // caseOf is what Solve solves.
 func (a *Assessor) caseOf(r record.Round, running []string) (*steady.Model, steady.Case, error) {
 	m, err := a.Model(a.h.PlantAt(r.Time))
