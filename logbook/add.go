@@ -151,7 +151,24 @@ type writer struct {
 	tip      tip
 	hadTip   bool
 	changed  bool
+	added    map[uint64]id // the latest id of each millisecond that this transaction added
 	cautions []string
+}
+
+// lastOf returns the greatest id of a millisecond: of those that were there when the transaction began, and those added since.
+func (w *writer) lastOf(ms uint64) (id, bool) {
+	last, found := w.t.lastOf(ms)
+	if own, ok := w.added[ms]; ok {
+		return later(last, own), true
+	}
+	return last, found
+}
+
+func later(a, b id) id {
+	if a.Compare(b) > 0 {
+		return a
+	}
+	return b
 }
 
 // writer finds the end of this writer's chain and looks at the clock.
@@ -160,7 +177,7 @@ func (b *Book) writer(t *txn) (*writer, error) {
 	if err != nil {
 		return nil, err
 	}
-	w := &writer{b: b, t: t, now: now}
+	w := &writer{b: b, t: t, now: now, added: map[uint64]id{}}
 	w.tip, w.hadTip = t.tipOf(b.o.Writer)
 	if latest := t.latestWriting(); latest.MS > now.MS {
 		w.cautions = append(w.cautions, fmt.Sprintf("the clock of this computer says %s, but the book's last entry was written at %s: check the clock; the entry is kept",
@@ -181,7 +198,7 @@ func (w *writer) add(a addition) (key id, already bool, err error) {
 		if old := w.t.get(key); old != nil {
 			return key, true, w.sameContent(key, old, a.b)
 		}
-	} else if key, err = newID(uint64(a.b.Time.MS), a.floor, w.b.o.Rand, w.t.lastOf); err != nil {
+	} else if key, err = newID(uint64(a.b.Time.MS), a.floor, w.b.o.Rand, w.lastOf); err != nil {
 		return id{}, false, err
 	}
 	a.b.Written, a.b.Writer = w.now, w.b.o.Writer[:]
@@ -190,7 +207,7 @@ func (w *writer) add(a addition) (key id, already bool, err error) {
 	if err != nil {
 		return id{}, false, err
 	}
-	if err := w.t.insert(key, value, a.b); err != nil {
+	if err := w.insert(key, value, a); err != nil {
 		return id{}, false, err
 	}
 	if w.hadTip {
@@ -198,6 +215,7 @@ func (w *writer) add(a addition) (key id, already bool, err error) {
 			return id{}, false, err
 		}
 	}
+	w.added[key.Time()] = later(w.added[key.Time()], key)
 	w.tip, w.hadTip, w.changed = tip{id: key, seq: a.b.Seq, hash: hashOf(key, value)}, true, true
 	return key, false, w.t.putTip(w.b.o.Writer, w.tip)
 }
@@ -219,6 +237,23 @@ func unlessNothing(err error) error {
 		return nil
 	}
 	return err
+}
+
+// insert puts a sealed entry into the book. An id that was just made can have neither another version nor corrections.
+func (w *writer) insert(key id, value []byte, a addition) error {
+	if a.id != "" || a.b.Kind == KindAmendment {
+		return w.t.insert(key, value, a.b)
+	}
+	if err := w.t.entries.Put(key[:], value); err != nil {
+		return err
+	}
+	if err := w.t.count(a.b); err != nil {
+		return err
+	}
+	if r, ok := rowFor(key, a.b, nil); ok {
+		return w.t.keepRow(r)
+	}
+	return nil
 }
 
 // insert puts a sealed entry and its rows into the book, in place of another version of the same id where there is one.

@@ -59,6 +59,7 @@ func checkSnapshot(ctx context.Context, s *snapshot, progress func(done, of int)
 	if err := c.entries(); err != nil {
 		return nil, err
 	}
+	c.versions()
 	c.chain()
 	c.tips()
 	if len(s.g.faults) == 0 {
@@ -161,6 +162,22 @@ func (c *checker) entry(p pair, twin bool) {
 		c.report.Newer++
 	}
 	c.sealed = append(c.sealed, sealed{id: key, b: b, value: p.value, hash: hash, twin: twin})
+}
+
+// versions demands that all versions of an entry say the same. They do, unless two computers drew the same random numbers:
+// then one of two entries would be hidden.
+func (c *checker) versions() {
+	read := map[id]*body{}
+	for _, s := range c.sealed { // entries first, then twins
+		switch {
+		case !s.twin:
+			if len(c.buckets[bucketTwins].pairs) > 0 {
+				read[s.id] = s.b
+			}
+		case read[s.id] == nil || !read[s.id].sameContent(s.b):
+			c.damage(&s.id, "another entry has the same id, and says something else")
+		}
+	}
 }
 
 // link names an entry by its writer and hash, as its successor does.

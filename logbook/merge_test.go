@@ -224,3 +224,25 @@ func TestExportedEntriesMakeTheSameBookElsewhere(t *testing.T) {
 		t.Errorf("an altered row: %v", err)
 	}
 }
+
+func TestTwoEntriesOfOneIDAreSaid(t *testing.T) {
+	id := logbook.DeriveID(level(noon, 1))
+	var entries []logbook.Entry
+	for i, writer := range []string{"alder", "birch"} {
+		r := level(noon, float64(i))
+		one := []logbook.Entry{{ID: id, Time: noon, WrittenAt: noon, Round: &r}}
+		if err := logbook.Chain(writerID(writer), one); err != nil {
+			t.Fatal(err)
+		}
+		entries = append(entries, one...)
+	}
+	path := filepath.Join(t.TempDir(), "two.book")
+	two := must(logbook.Create(t.Context(), path, options(t, &testClock{noon}, "alder")))(t)
+	if _, _, err := two.PutEntries(t.Context(), entries); err != nil {
+		t.Fatal(err)
+	}
+	report := must(two.Check(t.Context(), nil))(t)
+	if report.Sound() || !report.ChainOK || report.Damaged[0].ID != id || !strings.Contains(report.Damaged[0].What, "same id") {
+		t.Errorf("report = %+v", report)
+	}
+}

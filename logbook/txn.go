@@ -141,13 +141,13 @@ func indexMark(entries uint64) []byte {
 // get returns an entry's value, which is only valid within the transaction, or nil.
 func (t *txn) get(key id) []byte { return t.entries.Get(key[:]) }
 
-// lastOf returns the greatest id of a millisecond in the book.
+// lastOf returns the greatest id of a millisecond in the book as it was when the transaction began.
 func (t *txn) lastOf(ms uint64) (id, bool) {
 	var next id
 	if next.SetTime(ms+1) != nil {
 		return id{}, false
 	}
-	c := t.entries.Cursor()
+	c := t.entries.tree.cursor()
 	k, _ := c.Seek(next[:])
 	if k == nil {
 		k, _ = c.Last()
