@@ -143,7 +143,7 @@ func yearsBook(b *testing.B, years int) *testBook {
 			extra = append(extra, logbook.Entry{ID: fresh(e.ID, i), Time: dusk, WrittenAt: dusk, Amendment: &logbook.Amendment{Target: e.ID, Changes: map[string]string{"volts": "239"}, Why: "misread"}})
 		}
 		if i%90 == 0 {
-			extra = append(extra, logbook.Entry{ID: fresh(e.ID, i), Time: e.Time, WrittenAt: dusk, Event: &record.Event{Time: e.Time, Kind: record.Trip}})
+			extra = append(extra, logbook.Entry{ID: fresh(e.ID, 200_000+i), Time: e.Time, WrittenAt: dusk, Event: &record.Event{Time: e.Time, Kind: record.Trip}})
 		}
 		if i%21 == 0 {
 			extra = append(extra, logbook.Entry{ID: fresh(e.ID, -i), Time: e.Time, WrittenAt: dusk, Done: &record.Done{Time: e.Time, Task: "grease"}})

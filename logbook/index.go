@@ -145,7 +145,11 @@ func (t *txn) amendmentIDs(target id) []id {
 		return t.linked[target]
 	}
 	var list []id
-	c := t.amends.Cursor()
+	c := t.corrections
+	if c == nil || t.tx != nil { // a transaction that writes moves what a walk stands on
+		c = t.amends.Cursor()
+		t.corrections = c
+	}
 	for k, _ := c.Seek(target[:]); bytes.HasPrefix(k, target[:]) && len(k) == 2*idLen; k, _ = c.Next() {
 		list = append(list, id(k[idLen:]))
 	}

@@ -45,6 +45,8 @@ type txn struct {
 	drafts  *bucket
 	// linked stands for the derived buckets where they are stale or spoilt: the corrections of each entry, in order
 	linked map[id][]id
+	// corrections is the walk over amends that is used again for each entry of a long read
+	corrections walker
 }
 
 // allBuckets are the buckets of a complete book.
