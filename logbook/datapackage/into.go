@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"crypto/sha256"
+	"errors"
 	"fmt"
 	"os"
 	"slices"
@@ -24,7 +25,12 @@ func (p *Package) Into(ctx context.Context, b *logbook.Book) (added, already int
 		added, already, err = b.PutEntries(ctx, list)
 		return added, already + same, err
 	}
-	return b.PutStream(ctx, func(yield func(logbook.Entry) error) error { return p.Entries(ctx, yield) })
+	added, already, err = b.PutStream(ctx, func(yield func(logbook.Entry) error) error { return p.Entries(ctx, yield) })
+	var own *Error
+	if errors.As(err, &own) { // the book had no part in it
+		return 0, 0, own
+	}
+	return added, already, err
 }
 
 // Verify reads every entry and forgets it: a package that passes goes into a book unless the disk or the file fails.

@@ -26,15 +26,15 @@ func (x *writing) readme() string {
 	line("")
 	line("Without Headpond, any spreadsheet opens the .csv files (UTF-8, commas, a point before decimals).")
 	line("")
-	line("rounds.csv      %d rounds. A row is one walk through the plant; a blank cell was not read.", x.sum.Rounds)
-	line("events.csv      %d events: starts, stops, trips, alarms, repairs, ballast elements out and back.", x.sum.Events)
-	line("amendments.csv  %d corrections. Nothing is ever overwritten: the other tables hold what was written first,", x.sum.Amendments)
+	line("rounds.csv      Rounds (%d). A row is one walk through the plant; a blank cell was not read.", x.sum.Rounds)
+	line("events.csv      Events (%d): starts, stops, trips, alarms, repairs, ballast elements out and back.", x.sum.Events)
+	line("amendments.csv  Corrections (%d). Nothing is ever overwritten: the other tables hold what was written first,", x.sum.Amendments)
 	line("                and each correction names the entry, the columns with their new texts, who, when and why.")
-	line("upkeep.csv      %d upkeep tasks done.", x.sum.Upkeep)
-	line("plants.csv      %d descriptions of the plant, and from when each holds.", x.sum.Plants)
+	line("upkeep.csv      Upkeep tasks done (%d).", x.sum.Upkeep)
+	line("plants.csv      Descriptions of the plant (%d), and from when each holds.", x.sum.Plants)
 	line("plant.toml      the description in force at the time of the export; the others are in the folder plants.")
 	if x.others != nil {
-		line("others.csv      %d entries that the other tables cannot hold, as bytes.", x.sum.Others)
+		line("others.csv      Entries (%d) that the other tables cannot hold, as bytes.", x.sum.Others)
 	}
 	if x.o.Workbook != nil {
 		line("rounds.xlsx     the same as a workbook, with corrections applied, and charts.")

@@ -119,6 +119,11 @@ func (t *table) readRaw(line int, cells []string, id string, chain map[string]st
 	if e.Kind != t.kind || len(e.Unknown) > 0 {
 		return e, wrong(line, "its column raw holds "+e.Kind.String(), t.kind.String())
 	}
+	if e.Revision != nil { // whose text is not in the row
+		if shown, _, err := t.columns.entry(line, cells); err != nil || shown.Revision.Text != e.Revision.Text {
+			return e, wrong(line, "its file holds something else than its column raw", "the same in both")
+		}
+	}
 	if !slices.Equal(t.show(&e, true), cells) {
 		return e, wrong(line, "the row shows something else than its column raw holds", "the same in both")
 	}
