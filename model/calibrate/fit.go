@@ -1,9 +1,12 @@
 package calibrate
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -202,28 +205,39 @@ func (f *problem) holdOne(index []int, part []float64) {
 	for _, v := range part {
 		largest = math.Max(largest, math.Abs(v))
 	}
-	pick, with := -1, ""
+	pick := -1
 	for c, k := range index {
 		if math.Abs(part[c]) >= 0.3*largest && (pick < 0 || f.list[k].kind > f.list[pick].kind) {
 			pick = k
 		}
 	}
-	for c, k := range index {
-		if k != pick && math.Abs(part[c]) >= 0.5*largest {
-			if with != "" {
-				with += " and "
-			}
-			with += "the " + f.list[k].name
-		}
-	}
 	f.free[pick], f.x[pick] = false, 0
-	f.held[pick] = "the rounds do not tell it"
-	if with != "" {
-		f.held[pick] = "the rounds do not tell it apart from " + with
-	}
+	f.held[pick] = "the rounds do not tell it" + f.partners(index, part, pick, 0.5*largest)
 	if hint := f.list[pick].hint(); hint != "" {
 		f.held[pick] += "; " + hint
 	}
+}
+
+// partners names the parameters, two at most, that have a large part in a combination beside the one that is held.
+func (f *problem) partners(index []int, part []float64, pick int, least float64) string {
+	var with []int
+	for c, k := range index {
+		if k != pick && math.Abs(part[c]) >= least {
+			with = append(with, c)
+		}
+	}
+	slices.SortStableFunc(with, func(a, b int) int { return cmp.Compare(math.Abs(part[b]), math.Abs(part[a])) })
+	names := make([]string, len(with))
+	for i, c := range with {
+		names[i] = "the " + f.list[index[c]].name
+	}
+	switch len(names) {
+	case 0:
+		return ""
+	case 1, 2:
+		return " apart from " + strings.Join(names, " and ")
+	}
+	return " apart from " + names[0] + ", " + names[1] + " and others"
 }
 
 // hint says what would tell a parameter.

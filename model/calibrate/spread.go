@@ -2,6 +2,7 @@ package calibrate
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -31,7 +32,7 @@ func (f *problem) spread() (*spread, error) {
 	if out.known, _, _, err = f.weakest(j, w); err != nil {
 		return nil, err
 	}
-	out.chi2 = weighedSum(r, w) / math.Max(1, float64(len(r)-len(index)))
+	out.chi2 = scatter(r, w, len(index))
 	var normal, inverse mat.Dense
 	normal.Mul(a.T(), a)
 	if err := inverse.Inverse(&normal); err != nil {
@@ -54,6 +55,20 @@ func (f *problem) spread() (*spread, error) {
 		out.whole[k] = math.Sqrt(variance)
 	}
 	return out, nil
+}
+
+// scatter is the readings' scatter over their errors, squared: the weighed sum of squares over the degrees of freedom, or, where
+// so much is far off that the weights hide it, that of the middle residual (1.4826 times the median is a normal distribution's
+// standard deviation).
+func scatter(r, w []float64, fitted int) float64 {
+	sizes := make([]float64, len(r))
+	for i, z := range r {
+		sizes[i] = math.Abs(z)
+	}
+	slices.Sort(sizes)
+	freedom := math.Max(1, float64(len(r)-fitted))
+	middle := 1.4826 * sizes[len(sizes)/2]
+	return math.Max(weighedSum(r, w)/freedom, middle*middle*float64(len(r))/freedom)
 }
 
 // sensitivity is how the free parameters move with each held one; nil where none is held.
