@@ -4,6 +4,7 @@
 package workbook
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 	"io"
@@ -55,7 +56,12 @@ func Write(ctx context.Context, w io.Writer, b *logbook.Book, o Options) (err er
 		}
 	}
 	f.SetActiveSheet(0)
-	if err := f.Write(w); err != nil {
+	var out bytes.Buffer
+	err = f.Write(&out)
+	if err == nil {
+		err = steady(w, out.Bytes())
+	}
+	if err != nil {
 		return fmt.Errorf("writing the workbook: %w", err)
 	}
 	return nil
