@@ -16,13 +16,13 @@ import (
 func plantCommand(c *command) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "plant",
-		Short: "The plant's description: write one, check it, load it into the book, print it",
-		Args:  usageArgs(cobra.NoArgs, "one of new, check, load, show"),
+		Short: "The plant's description: write one, check it, load it into the book, print it, fit it to the log",
+		Args:  usageArgs(cobra.NoArgs, "one of new, check, load, show, fit"),
 		RunE: func(*cobra.Command, []string) error {
-			return usagef("headpond plant takes one of new, check, load, show; try headpond plant --help")
+			return usagef("headpond plant takes one of new, check, load, show, fit; try headpond plant --help")
 		},
 	}
-	cmd.AddCommand(plantNewCommand(c), plantCheckCommand(c), plantLoadCommand(c), plantShowCommand(c))
+	cmd.AddCommand(plantNewCommand(c), plantCheckCommand(c), plantLoadCommand(c), plantShowCommand(c), plantFitCommand(c))
 	return cmd
 }
 

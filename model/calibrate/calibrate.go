@@ -15,7 +15,7 @@ import (
 
 // Options choose the rounds.
 type Options struct {
-	From time.Time // zero: YearBefore the history's end
+	From time.Time // zero: YearBefore the last round
 	To   time.Time // exclusive; zero: the history's end
 }
 
@@ -89,6 +89,9 @@ func Fit(a *assess.Assessor, o Options) (*Facts, error) {
 	}
 	if o.From.IsZero() {
 		o.From = h.At.Add(-YearBefore)
+		if last, ok := h.Last(); ok {
+			o.From = last.Time.Add(-YearBefore)
+		}
 	}
 	if o.To.IsZero() {
 		o.To = h.At.Add(time.Second)
@@ -188,7 +191,7 @@ func (f *problem) facts(a *assess.Assessor, o Options) (*Facts, error) {
 			wide = 2 * sp.whole[k] * p.prior
 			sd := sp.given[k] * p.prior
 			n.LowGiven, n.HighGiven = new(math.Max(p.lo, n.Fitted-2*sd)), new(math.Min(p.hi, n.Fitted+2*sd))
-			if n.New = rounded(n.Fitted, sd); p.key != "" && math.Abs(n.Fitted-n.File) > changeSigmas*sd && n.New != n.File {
+			if n.New = Rounded(n.Fitted, sd); p.key != "" && math.Abs(n.Fitted-n.File) > changeSigmas*sd && n.New != n.File {
 				n.Changes, out.Changed = true, true
 			}
 		}

@@ -463,7 +463,7 @@ func TestRounded(t *testing.T) {
 	for _, c := range []struct{ v, sd, want float64 }{
 		{0.61234, 0.006, 0.612}, {0.61234, 0.04, 0.61}, {79.876, 0.5, 79.9}, {79.876, 4, 80}, {1234, 400, 1200}, {2.5, 0, 2.5}, {2.5, math.Inf(1), 2.5},
 	} {
-		if got := rounded(c.v, c.sd); got != c.want {
+		if got := Rounded(c.v, c.sd); got != c.want {
 			t.Errorf("%g ± %g is %v, want %v", c.v, c.sd, got, c.want)
 		}
 	}

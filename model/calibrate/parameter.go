@@ -96,15 +96,15 @@ func with(p *plant.Plant, list []parameter, values []float64) *plant.Plant {
 	return &q
 }
 
-// rounded is a value with no more digits than its error deserves: a tenth of the error, or the next coarser power of ten.
-func rounded(v, sd float64) float64 {
+// Rounded is a value with no more digits than its error deserves: to the power of ten at or below a third of the error.
+func Rounded(v, sd float64) float64 {
 	if !(sd > 0) || math.IsInf(sd, 1) {
 		return v
 	}
 	step := math.Pow(10, math.Floor(math.Log10(sd/3)))
 	if step >= 1 {
-		return math.Round(v/step) * step
+		return math.Round(v/step)*step + 0 // + 0: never minus zero
 	}
 	per := math.Round(1 / step)
-	return math.Round(v*per) / per
+	return math.Round(v*per)/per + 0
 }
