@@ -119,6 +119,21 @@ func charts() []chart {
 	}
 }
 
+// look tells one line from another by its sign as well as by its colour.
+type look struct{ sign, colour string }
+
+// looks are colours that people with any colour vision tell apart (Okabe and Ito, 2008; from memory).
+func looks() []look {
+	return []look{{"circle", "0072B2"}, {"diamond", "D55E00"}, {"triangle", "009E73"}, {"square", "CC79A7"}}
+}
+
+func (l look) fill() excelize.Fill {
+	return excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{l.colour}}
+}
+
+// ink is the colour of the axes' numbers.
+const ink = "404040"
+
 // charts draws those quantities that were read. A round without a reading leaves a gap.
 func (x *writer) charts() error {
 	const height, spacing = 300, 17 // pixels, and the rows that they cover
@@ -128,8 +143,8 @@ func (x *writer) charts() error {
 		if len(series) == 0 {
 			continue
 		}
-		grid := excelize.ChartAxis{MajorGridLines: true, Title: excelize.ChartTitle{Paragraph: []excelize.RichTextRun{{Text: c.axis}}}}
-		times := excelize.ChartAxis{NumFmt: excelize.ChartNumFmt{CustomNumFmt: "yyyy-mm-dd", SourceLinked: false}}
+		grid := excelize.ChartAxis{MajorGridLines: true, Font: excelize.Font{Color: ink}, Title: excelize.ChartTitle{Paragraph: []excelize.RichTextRun{{Text: c.axis}}}}
+		times := excelize.ChartAxis{Font: excelize.Font{Color: ink}, TickLabelPosition: excelize.ChartTickLabelLow, NumFmt: excelize.ChartNumFmt{CustomNumFmt: "yyyy-mm-dd", SourceLinked: false}}
 		err := x.f.AddChart(sheetCharts, fmt.Sprintf("A%d", row), &excelize.Chart{
 			Type: excelize.Scatter, Series: series, Title: excelize.ChartTitle{Paragraph: []excelize.RichTextRun{{Text: c.title}}}, XAxis: times, YAxis: grid,
 			Legend: excelize.ChartLegend{Position: "bottom"}, ShowBlanksAs: "gap", Dimension: excelize.ChartDimension{Width: 960, Height: height},
@@ -158,12 +173,14 @@ func (x *writer) series(c chart) []excelize.ChartSeries {
 		if err != nil {
 			continue // a sheet has columns enough for every reading
 		}
+		look := looks()[len(list)%len(looks())]
 		list = append(list, excelize.ChartSeries{
 			Name:       fmt.Sprintf("%s!$%s$1", sheetRounds, col),
 			Categories: fmt.Sprintf("%s!$A$2:$A$%d", sheetRounds, x.rows+1),
 			Values:     fmt.Sprintf("%s!$%s$2:$%s$%d", sheetRounds, col, col, x.rows+1),
-			Marker:     excelize.ChartMarker{Symbol: "circle", Size: 3},
-			Line:       excelize.LineOptions{Width: 1},
+			Fill:       look.fill(),
+			Marker:     excelize.ChartMarker{Symbol: look.sign, Size: 4, Fill: look.fill()},
+			Line:       excelize.LineOptions{Type: excelize.LineSolid, Width: 1},
 		})
 	}
 	return list
