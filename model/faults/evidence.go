@@ -1,0 +1,189 @@
+package faults
+
+import (
+	"math"
+)
+
+// describe fills in a cause's misfit and evidence from its best outcome.
+func (w *work) describe(c *Cause, o *outcome) {
+	if n := w.readings(); n > 0 {
+		c.Misfit = math.Max(0, o.chi2) / float64(n)
+	}
+	from := o.k
+	if o.v.fault == None {
+		from = max(0, len(w.win.looks)-evidenceRounds)
+	}
+	c.Evidence = append(c.Evidence, w.wetEvidence(o, from)...)
+	for _, ln := range w.lines() {
+		if e, ok := w.lineEvidence(o, ln, from); ok {
+			c.Evidence = append(c.Evidence, e)
+		}
+	}
+}
+
+// evidenceRounds is over how many of the last rounds a sound plant's evidence is averaged.
+const evidenceRounds = 14
+
+// mean gathers one row of evidence.
+type mean struct {
+	name                 string
+	n                    int
+	read, healthy, fault float64
+	inverse              float64 // Σ 1/sd²
+	usual                float64 // greatest spread of ν's part
+}
+
+func (m *mean) row() Evidence {
+	n := float64(m.n)
+	e := Evidence{Quantity: m.name, Read: m.read / n, ExpectedHealthy: m.healthy / n, ExpectedFault: m.fault / n, Readings: m.n}
+	e.ErrRead = math.Hypot(1/math.Sqrt(m.inverse), m.usual)
+	e.Explains = math.Abs(e.Read-e.ExpectedFault) <= 2*e.ErrRead
+	e.Speaks = math.Abs(e.ExpectedFault-e.ExpectedHealthy) > e.ErrRead
+	return e
+}
+
+// wetEvidence averages the readings of water and power from a look on.
+func (w *work) wetEvidence(o *outcome, from int) []Evidence {
+	var rows []*mean
+	p := len(w.wet.sd)
+	var ch change
+	if o.v.change != nil {
+		ch = o.v.change(o.best())
+	}
+	for i := from; i < len(w.win.looks); i++ {
+		r := &w.wet.ready[i]
+		f := make([]float64, len(r.chans))
+		if !w.predict(&w.win.looks[i], r.chans, &ch, f) {
+			continue
+		}
+		for q, c := range r.chans {
+			if ch.stuck && (c.kind == kDump || c.kind == kShare || c.kind == kDuty) {
+				f[q] = c.y // what it stands at is not the model's to say
+			}
+			usual := 0.0
+			for a, nu := range o.nu {
+				usual += r.jRaw[q*p+a] * nu
+			}
+			m := rowFor(&rows, c.column())
+			m.n++
+			m.read, m.healthy, m.fault = m.read+c.y, m.healthy+r.f[q]+usual, m.fault+f[q]+usual
+			own := 0.0
+			for k := range q + 1 {
+				own += r.l[q*len(r.chans)+k] * r.l[q*len(r.chans)+k]
+			}
+			m.inverse += 1 / own
+		}
+	}
+	var out []Evidence
+	for _, m := range rows {
+		out = append(out, m.row())
+	}
+	return out
+}
+
+func rowFor(rows *[]*mean, name string) *mean {
+	for _, m := range *rows {
+		if m.name == name {
+			return m
+		}
+	}
+	m := &mean{name: name}
+	*rows = append(*rows, m)
+	return m
+}
+
+// lineEvidence averages a line's readings from a look on.
+func (w *work) lineEvidence(o *outcome, ln *line, from int) (Evidence, bool) {
+	m := mean{name: string(ln.key)}
+	x := 0.0
+	if len(o.v.sizes) > 0 {
+		x = o.best()
+	}
+	for i := from; i < len(ln.slots); i++ {
+		s := ln.slots[i]
+		if !s.ok {
+			continue
+		}
+		m.n++
+		m.read += s.y
+		m.healthy += s.f + o.lineNu[ln]
+		m.fault += s.f + o.lineNu[ln] + w.added(o.v, ln, x, i)
+		m.inverse += 1 / (s.sd * s.sd)
+	}
+	if m.n == 0 {
+		return Evidence{}, false
+	}
+	return m.row(), true
+}
+
+// added is what a variant of size x adds to a line's reading on a look.
+func (w *work) added(v *variant, ln *line, x float64, i int) float64 {
+	s := ln.slots[i]
+	switch {
+	case v.volt != nil && ln == &w.volt:
+		return v.volt(x)
+	case v.hertz != nil && ln == &w.hertz:
+		return v.hertz(x)
+	case v.wander && ln == &w.hertz:
+		return s.y - s.f // whatever it is
+	case v.rise > 0 && ln == &w.bearings[v.rise-1]:
+		return x
+	case ln == &w.hertz && v.deadKW > 0:
+		if kinds, _ := w.regimes(v.deadKW); kinds[i] != held {
+			return s.y - s.f
+		}
+	case ln == &w.hertz && w.kinds[i] != held, ln == &w.volt && w.kinds[i] == over:
+		return s.y - s.f // a full ballast or an overload lets it go
+	}
+	return 0
+}
+
+// seenAt is by how much a fault's log-likelihood must exceed a sound plant's, the priors taken in, for it to be told from one.
+const seenAt = 3.0
+
+// leastSeen is the least size of the grid that would show in as many readings as there are, if the fault had been there on all
+// rounds that it can have been.
+func (w *work) leastSeen(list []*outcome, best *outcome) *Size {
+	v := best.v
+	if !v.sized {
+		return nil
+	}
+	w.predictions(v)
+	for j, x := range v.sizes {
+		gain := 0.0
+		for _, s := range w.systems(v, j) {
+			if s.fault != nil {
+				gain += w.separation(s, v, j)
+			}
+		}
+		if gain/2 > seenAt+math.Log(rowOf(None).prior/rowOf(v.fault).prior) {
+			size := v.size(x)
+			return &size
+		}
+	}
+	return nil
+}
+
+// separation is (f' − f)ᵀ S⁻¹ (f' − f), how far apart a system's readings of a faulty and a sound plant are, squared and in errors.
+func (w *work) separation(s system, v *variant, j int) float64 {
+	t := newTotal(len(s.sd))
+	for i := v.first; i < len(w.win.looks); i++ {
+		var d part
+		if s.ln != nil {
+			sl := s.ln.slots[i]
+			sl.y, sl.f = w.added(v, s.ln, v.sizes[j], i), 0
+			d = sl.part(0, 0)
+		} else {
+			r := w.wet.ready[i]
+			d = part{jr: make([]float64, len(s.sd)), jj: r.base.jj}
+			f, _ := w.between(&r, i, float64(j), v)
+			r.chans = append([]channel(nil), r.chans...)
+			for q := range r.chans {
+				r.chans[q].y = f[q]
+			}
+			r.contribute(r.f, nil, len(s.sd), &d)
+		}
+		t.add(&d, 1)
+	}
+	return t.solve(s.sd, &w.scratch).chi2
+}
