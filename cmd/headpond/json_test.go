@@ -43,7 +43,9 @@ var contractKeys = []struct {
 	// Ours, beside the contract.
 	{[]string{"now"}, `at:string plant:string round.id:string round.time:string round.age_hours:number running[]:string readings[].quantity:string
 		readings[].value:number readings[].time:string attention[].urgency:string attention[].text:string upkeep[].task:string water.level_m:number
-		ballast.capacity_kw:number power.generation_kw:number screen.state:string`},
+		ballast.capacity_kw:number power.generation_kw:number screen.state:string screen.loss.seen.loss_m:number
+		screen.loss.now.lost_kw.p50:number screen.loss.growth.per_day.p50:number screen.loss.next.due:bool screen.loss.next.p50:string
+		screen.loss.readings[].from:string screen.loss.approach[].velocity_ms:number screen.loss.gauge.offset_kpa:number`},
 	{[]string{"plant", "show"}, `id:string from:string name:string timezone:string units[]:string text:string revisions[].id:string`},
 }
 
