@@ -22,7 +22,7 @@ func Chain(writer [16]byte, entries []Entry) error {
 // are made anew from its content.
 func (e *Entry) Place(writer [writerLen]byte, seq uint64, prev [hashLen]byte) error {
 	e.Writer, e.Seq, e.Prev = writer, seq, prev
-	e.Raw, e.Hash = nil, [hashLen]byte{}
+	e.Raw, e.Hash, e.read = nil, [hashLen]byte{}, nil
 	return e.Seal()
 }
 
@@ -33,7 +33,7 @@ func (e *Entry) Seal() error {
 	if err != nil {
 		return err
 	}
-	e.Kind, e.Raw, e.Hash = s.b.Kind, s.value, s.hash
+	e.Kind, e.Raw, e.Hash, e.read = s.b.Kind, s.value, s.hash, s.b
 	return nil
 }
 

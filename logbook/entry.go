@@ -35,6 +35,8 @@ type Entry struct {
 
 	Unknown []string // what a newer version wrote and this one cannot show
 	Raw     []byte   // the value's bytes as they are kept
+
+	read *body // what Raw says, where Seal made it
 }
 
 // Amendment is a correction as it was written.

@@ -72,8 +72,7 @@ func (e Entry) seal() (sealed, error) {
 	if err != nil {
 		return sealed{}, err
 	}
-	value := e.Raw
-	var b *body
+	value, b := e.Raw, e.read
 	if value == nil {
 		if b, err = e.body(); err != nil {
 			return sealed{}, err
@@ -81,7 +80,7 @@ func (e Entry) seal() (sealed, error) {
 		value, err = seal(key, b)
 	}
 	// What was made just now needs no reading, unless it is so long that it could be beyond what reading allows.
-	if err == nil && (e.Raw != nil || len(value) >= longValue) {
+	if err == nil && (b == nil || len(value) >= longValue) {
 		b, err = open(key, value)
 	}
 	if err != nil {
