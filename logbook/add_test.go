@@ -143,3 +143,28 @@ func TestTextThatIsNotUTF8IsKeptReadable(t *testing.T) {
 }
 
 func second[T any](_ T, err error) error { return err }
+
+func TestFileDoesNotGrowBeyondItsGreatestSize(t *testing.T) {
+	b := newBook(t)
+	o := options(t, b.clock, "alder")
+	o.MaxSize = 128 << 10
+	small := must(logbook.Open(b.Path(), o))(t)
+	var err error
+	kept := 0
+	for err == nil && kept < 10000 {
+		r := level(noon.Add(time.Duration(kept-20000)*time.Second), float64(kept))
+		r.Note = strings.Repeat("leaves ", 100)
+		if _, err = small.AddRound(t.Context(), r, ""); err == nil {
+			kept++
+		}
+	}
+	if !errors.Is(err, logbook.ErrNoSpace) || !strings.Contains(err.Error(), "the book still opens") {
+		t.Errorf("after %d rounds: %v", kept, err)
+	}
+	if h := history(t, small, logbook.HistoryOptions{All: true}); len(h.Rounds) != kept || kept < 20 {
+		t.Errorf("%d rounds are there, %d were acknowledged", len(h.Rounds), kept)
+	}
+	if _, err := b.AddRound(t.Context(), level(noon, 1), ""); err != nil {
+		t.Errorf("without the limit: %v", err)
+	}
+}

@@ -105,7 +105,7 @@ const (
 )
 
 var (
-	encoder = must(cbor.CoreDetEncOptions().EncMode())
+	encoder = must(cbor.CoreDetEncOptions().UserBufferEncMode())
 	// strict refuses a key that this version does not know, which is how such a key is noticed at no cost for the others.
 	strict  = must(decOptions(cbor.ExtraDecErrorUnknownField).DecMode())
 	lenient = must(decOptions(cbor.ExtraDecErrorNone).DecMode())
@@ -138,7 +138,7 @@ func seal(key id, b *body) ([]byte, error) {
 	var buf bytes.Buffer
 	buf.Grow(512)
 	buf.WriteByte(envelopeVersion)
-	if err := encoder.NewEncoder(&buf).Encode(b); err != nil {
+	if err := encoder.MarshalToBuffer(b, &buf); err != nil {
 		return nil, fmt.Errorf("encoding entry %s: %w", key, err)
 	}
 	if buf.Len() > maxValueLen-crcLen {

@@ -185,6 +185,12 @@ func judge(t testing.TB, what string, want, got tried) (noticed bool) {
 	if sound != (got.backupErr == nil) {
 		t.Errorf("%s: sound is %v, but the backup says %v", what, sound, got.backupErr)
 	}
+	if got.readErr == nil && len(got.rounds) < len(want.rounds) && len(got.cautions) == 0 {
+		t.Errorf("%s: %d rounds are left out without a word", what, len(want.rounds)-len(got.rounds))
+	}
+	if got.streamErr == nil && got.streamed < len(want.rounds) {
+		t.Errorf("%s: %d rounds are not handed out, without a word", what, len(want.rounds)-got.streamed)
+	}
 	known := map[string]record.Round{}
 	for _, r := range want.rounds {
 		known[r.ID] = r

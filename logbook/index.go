@@ -150,7 +150,10 @@ func (t *txn) amendmentIDs(target id) []id {
 		c = t.amends.Cursor()
 		t.corrections = c
 	}
-	for k, _ := c.Seek(target[:]); bytes.HasPrefix(k, target[:]) && len(k) == 2*idLen; k, _ = c.Next() {
+	for k, _ := c.Seek(target[:]); bytes.HasPrefix(k, target[:]); k, _ = c.Next() {
+		if !t.g.sized(bucketAmends, k, 2*idLen) {
+			continue
+		}
 		list = append(list, id(k[idLen:]))
 	}
 	return list
@@ -191,7 +194,7 @@ func (t *txn) rebuild() error {
 func (t *txn) links(fn func(link []byte) error) error {
 	c := t.entries.Cursor()
 	for k, v := c.First(); k != nil; k, v = c.Next() {
-		if len(k) != idLen {
+		if !t.g.sized(bucketEntries, k, idLen) {
 			continue
 		}
 		b, err := open(id(k), v)
@@ -210,7 +213,7 @@ func (t *txn) allRows() []row {
 	var rows []row
 	c := t.entries.Cursor()
 	for k, _ := c.First(); k != nil; k, _ = c.Next() {
-		if len(k) != idLen {
+		if !t.g.sized(bucketEntries, k, idLen) {
 			continue
 		}
 		if r, ok := t.rowOf(id(k)); ok {
@@ -263,7 +266,7 @@ func (s bucketScan) between(low, high [rowLen]byte, fn func(row) bool) {
 	}
 	c := s.t.index.Cursor()
 	for key, v := c.Seek(low[:]); key != nil && bytes.Compare(key, high[:]) < 0; key, v = c.Next() {
-		if len(key) == rowLen && !fn(row{key: [rowLen]byte(key), value: v}) {
+		if s.t.g.sized(bucketIndex, key, rowLen) && !fn(row{key: [rowLen]byte(key), value: v}) {
 			return
 		}
 	}
@@ -280,8 +283,8 @@ func (s bucketScan) descend(k Kind, to int64, fn func(row) bool) {
 	if key, _ := c.Seek(high[:]); key == nil {
 		step = c.Last
 	}
-	for key, v := step(); len(key) == rowLen && Kind(key[0]) == k; key, v = c.Prev() {
-		if !fn(row{key: [rowLen]byte(key), value: v}) {
+	for key, v := step(); len(key) > 0 && Kind(key[0]) == k; key, v = c.Prev() {
+		if s.t.g.sized(bucketIndex, key, rowLen) && !fn(row{key: [rowLen]byte(key), value: v}) {
 			return
 		}
 	}

@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"fmt"
 	"io"
+	"slices"
 	"sync"
 )
 
@@ -147,10 +148,21 @@ func (g *pager) blank() []byte {
 	return *b
 }
 
+// fault notes once that something is spoilt.
 func (g *pager) fault(format string, args ...any) {
-	if len(g.faults) < maxFaults {
-		g.faults = append(g.faults, fmt.Sprintf(format, args...))
+	text := fmt.Sprintf(format, args...)
+	if len(g.faults) < maxFaults && !slices.Contains(g.faults, text) {
+		g.faults = append(g.faults, text)
 	}
+}
+
+// sized reports whether a key has the length that all keys of its bucket have; one that has not is a fault.
+func (g *pager) sized(bucket string, k []byte, want int) bool {
+	if len(k) == want {
+		return true
+	}
+	g.fault("bucket %s: a key of %d bytes, expected %d", bucket, len(k), want)
+	return false
 }
 
 // damage is the error for all that was found spoilt so far, nil when nothing was.

@@ -30,7 +30,7 @@ func (s roundScan) between(low, high [rowLen]byte, fn func(row) bool) {
 	moved := s.t.index.Cursor()
 	c := s.t.entries.Cursor()
 	start := seekID(row{key: low})
-	join(+1, steps(c.Next, start, c.Seek, s.asEntry), steps(moved.Next, low[:], moved.Seek, asMoved), func(r row) bool {
+	join(+1, steps(c.Next, start, c.Seek, s.asEntry), steps(moved.Next, low[:], moved.Seek, s.asMoved), func(r row) bool {
 		return bytes.Compare(r.key[:], high[:]) < 0 && fn(r)
 	})
 }
@@ -47,7 +47,7 @@ func (s roundScan) descend(k Kind, to int64, fn func(row) bool) {
 	}
 	moved := s.t.index.Cursor()
 	c := s.t.entries.Cursor()
-	join(-1, steps(c.Prev, seekID(row{key: high}), before(c), s.asEntry), steps(moved.Prev, high[:], before(moved), asMoved), fn)
+	join(-1, steps(c.Prev, seekID(row{key: high}), before(c), s.asEntry), steps(moved.Prev, high[:], before(moved), s.asMoved), fn)
 }
 
 // seekID is the least id that a round in place at a row's time, or at the row itself, can have.
@@ -91,7 +91,7 @@ func pairOf(k, v []byte) (key, value []byte, begun bool) { return k, v, true }
 
 // asEntry accepts rounds in place. One that cannot be read is accepted too, so that the reader counts it.
 func (s roundScan) asEntry(k, v []byte) (r row, ok, end bool) {
-	if len(k) != idLen {
+	if !s.t.g.sized(bucketEntries, k, idLen) {
 		return row{}, false, false
 	}
 	key := id(k)
@@ -108,8 +108,11 @@ func (s roundScan) asEntry(k, v []byte) (r row, ok, end bool) {
 }
 
 // asMoved accepts the index's rows of rounds, and ends where those of another kind begin.
-func asMoved(k, v []byte) (r row, ok, end bool) {
-	if len(k) != rowLen || Kind(k[0]) != KindRound {
+func (s roundScan) asMoved(k, v []byte) (r row, ok, end bool) {
+	if !s.t.g.sized(bucketIndex, k, rowLen) {
+		return row{}, false, false
+	}
+	if Kind(k[0]) != KindRound {
 		return row{}, false, true
 	}
 	return row{key: [rowLen]byte(k), value: v}, true, false

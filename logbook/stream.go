@@ -125,6 +125,7 @@ func (r *reader) entries(bucket string, from []byte) (list []Entry, next []byte)
 		}
 		n++
 		if len(k) < idLen {
+			r.t.g.sized(bucket, k, idLen)
 			continue
 		}
 		key := id(k)

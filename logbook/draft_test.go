@@ -1,0 +1,121 @@
+package logbook_test
+
+import (
+	"bytes"
+	"errors"
+	"testing"
+	"time"
+
+	bolt "go.etcd.io/bbolt"
+
+	"example.org/headpond/logbook"
+	"example.org/headpond/model/record"
+)
+
+func TestDraftsAreKeptByForm(t *testing.T) {
+	b := newBook(t)
+	ctx := t.Context()
+	if _, ok, err := b.Draft(ctx, "round"); ok || err != nil {
+		t.Errorf("no draft yet: %v, %v", ok, err)
+	}
+	for _, text := range []string{"v", "vo", "volts=24"} {
+		b.clock.advance(time.Second)
+		if err := b.SaveDraft(ctx, "round", []byte(text)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := b.SaveDraft(ctx, "event", nil); err != nil {
+		t.Fatal(err)
+	}
+	want := []logbook.Draft{{Form: "event", SavedAt: noon.Add(3 * time.Second)}, {Form: "round", Data: []byte("volts=24"), SavedAt: noon.Add(3 * time.Second)}}
+	equal(t, "drafts", must(b.Drafts(ctx))(t), want)
+	for _, form := range []string{"event", "event", "never kept"} {
+		if err := b.DropDraft(ctx, form); err != nil {
+			t.Errorf("dropping %s: %v", form, err)
+		}
+	}
+	equal(t, "drafts", must(b.Drafts(ctx))(t), want[1:])
+}
+
+func TestSavingDropsItsOwnDraftAlone(t *testing.T) {
+	b := newBook(t)
+	ctx := t.Context()
+	forms := []string{"round", "event", "upkeep", "correction"}
+	for _, f := range forms {
+		if err := b.SaveDraft(ctx, f, []byte(f)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	r := sample(noon)
+	r.ID = logbook.DeriveID(r)
+	for i, save := range []func() error{
+		func() error { return second(b.AddRound(ctx, r, "round")) },
+		func() error { return second(b.AddEvent(ctx, record.Event{Time: noon, Kind: record.Alarm}, "event")) },
+		func() error { return second(b.AddDone(ctx, record.Done{Time: noon, Task: "grease"}, "upkeep")) },
+	} {
+		if err := save(); err != nil {
+			t.Fatal(err)
+		}
+		if left := must(b.Drafts(ctx))(t); len(left) != len(forms)-i-1 {
+			t.Errorf("after saving %s: %d drafts", forms[i], len(left))
+		}
+	}
+	// A round that was kept already drops its draft all the same.
+	if err := b.SaveDraft(ctx, "round", []byte("x")); err != nil {
+		t.Fatal(err)
+	}
+	if s := must(b.AddRound(ctx, r, "round"))(t); !s.Already {
+		t.Error("it was added twice")
+	}
+	if _, ok, _ := b.Draft(ctx, "round"); ok {
+		t.Error("the draft is still there")
+	}
+	// What is refused keeps its draft.
+	if err := b.SaveDraft(ctx, "round", []byte("y")); err != nil {
+		t.Fatal(err)
+	}
+	r.Values["volts"] = 1
+	if _, err := b.AddRound(ctx, r, "round"); !errors.Is(err, logbook.ErrExists) {
+		t.Error(err)
+	}
+	if d, ok, _ := b.Draft(ctx, "round"); !ok || string(d.Data) != "y" {
+		t.Error("the draft of a refused round is gone")
+	}
+}
+
+func TestManyKeystrokesDoNotMakeTheFileGrow(t *testing.T) {
+	b := newBook(t)
+	text := []byte{}
+	for range 300 {
+		text = append(text, 'x')
+		if err := b.SaveDraft(t.Context(), "round", text); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if size := len(bytesOf(t, b.Path())); size > 128<<10 {
+		t.Errorf("%d bytes", size)
+	}
+}
+
+func TestSpoiltDraftIsSaidAndDoesNotHideTheOthers(t *testing.T) {
+	b := newBook(t)
+	ctx := t.Context()
+	for _, f := range []string{"round", "event"} {
+		if err := b.SaveDraft(ctx, f, []byte("volts=24")); err != nil {
+			t.Fatal(err)
+		}
+	}
+	alter(t, b.Path(), func(tx *bolt.Tx) error {
+		d := tx.Bucket([]byte("drafts"))
+		return d.Put([]byte("round"), bytes.Replace(d.Get([]byte("round")), []byte("24"), []byte("42"), 1))
+	})
+	if d, ok, err := b.Draft(ctx, "round"); ok || !errors.Is(err, logbook.ErrDamaged) {
+		t.Errorf("%q, %v, %v", d.Data, ok, err)
+	}
+	if left := must(b.Drafts(ctx))(t); len(left) != 1 || left[0].Form != "event" {
+		t.Errorf("drafts = %+v", left)
+	}
+	if err := b.SaveDraft(ctx, "round", []byte("volts=241")); err != nil {
+		t.Errorf("it cannot be written anew: %v", err)
+	}
+}
