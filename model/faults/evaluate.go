@@ -8,7 +8,8 @@ import (
 // outcome is what the readings say of one variant.
 type outcome struct {
 	v       *variant
-	logP    float64     // log of its part of the posterior, not yet normalised
+	logP    float64     // log of its part of the posterior, not yet normalised, where the readings tell it from none
+	hidden  float64     // the same where the readings tell it no better than none, as which it then counts
 	logL    [][]float64 // by size and beginning
 	size, k int         // the best size's index and beginning
 	chi2    float64     // at the best
@@ -16,6 +17,11 @@ type outcome struct {
 	nu      []float64   // of water and power, at the best
 	lineNu  map[*line]float64
 }
+
+// tellsFrom is by how much a fault's size and beginning must explain the readings better than a sound plant does, as a
+// log-likelihood, to be told from none: a fault that changes nothing that was read is below the detection limit, and counts as
+// none (our own choice; at this value the probabilities come true in the simulator).
+const tellsFrom = 2.0
 
 // sweep adds, for each beginning k from first on, the log-likelihood of a system that is sound before the look k and faulty
 // from it on.
@@ -134,13 +140,14 @@ func (w *work) wandering(x float64) []part {
 // evaluate weighs one variant.
 func (w *work) evaluate(ctx context.Context, v *variant) (*outcome, error) {
 	n := len(w.win.looks)
-	o := &outcome{v: v, logP: math.Inf(-1)}
+	o := &outcome{v: v, logP: math.Inf(-1), hidden: math.Inf(-1)}
 	if v.first >= n {
+		o.size = -1
 		return o, nil
 	}
 	w.predictions(v)
 	begin := w.beginnings(v)
-	var all []float64
+	var shown, hidden []float64
 	best := math.Inf(-1)
 	for j := range v.sizes {
 		if err := ctx.Err(); err != nil {
@@ -160,14 +167,19 @@ func (w *work) evaluate(ctx context.Context, v *variant) (*outcome, error) {
 			}
 			ll[k] += w.besides(v, j, k)
 			p := ll[k] + begin[k]
-			all = append(all, p)
+			if ll[k] > w.soundL0+tellsFrom {
+				shown = append(shown, p)
+			} else {
+				hidden = append(hidden, p)
+			}
 			if p > best {
 				best, o.size, o.k = p, j, k
 			}
 		}
 		o.logL = append(o.logL, ll)
 	}
-	o.logP = logSum(all) - math.Log(float64(len(v.sizes))) + math.Log(v.weight) + math.Log(rowOf(v.fault).prior)
+	prior := math.Log(v.weight*rowOf(v.fault).prior) - math.Log(float64(len(v.sizes)))
+	o.logP, o.hidden = logSum(shown)+prior, logSum(hidden)+prior
 	w.finish(o)
 	return o, nil
 }

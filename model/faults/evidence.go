@@ -141,22 +141,26 @@ func (w *work) added(v *variant, ln *line, x float64, i int) float64 {
 // seenAt is by how much a fault's log-likelihood must exceed a sound plant's, the priors taken in, for it to be told from one.
 const seenAt = 3.0
 
-// leastSeen is the least size of the grid that would show in as many readings as there are, if the fault had been there on all
-// rounds that it can have been.
-func (w *work) leastSeen(list []*outcome, best *outcome) *Size {
-	v := best.v
+// wouldShow reports whether a size of a fault would show in as many readings as there are, if the fault had been there on all rounds
+// that it can have been.
+func (w *work) wouldShow(v *variant, j int) bool {
+	gain := 0.0
+	for _, s := range w.systems(v, j) {
+		if s.fault != nil {
+			gain += w.separation(s, v, j)
+		}
+	}
+	return gain/2 > seenAt+math.Log(rowOf(None).prior/rowOf(v.fault).prior)
+}
+
+// leastSeen is the least size of the grid that would show; nil where none would, or where it is no matter of size.
+func (w *work) leastSeen(v *variant) *Size {
 	if !v.sized {
 		return nil
 	}
 	w.predictions(v)
 	for j, x := range v.sizes {
-		gain := 0.0
-		for _, s := range w.systems(v, j) {
-			if s.fault != nil {
-				gain += w.separation(s, v, j)
-			}
-		}
-		if gain/2 > seenAt+math.Log(rowOf(None).prior/rowOf(v.fault).prior) {
+		if w.wouldShow(v, j) {
 			size := v.size(x)
 			return &size
 		}

@@ -14,10 +14,8 @@ func Reach(h *record.History) (map[Fault]float64, error) {
 	if err != nil {
 		return nil, err
 	}
-	none := 0.0
-	for _, s := range w.sound() {
-		none += s.f.logL
-	}
+	w.noFault()
+	none := w.soundL0
 	out := map[Fault]float64{None: none}
 	holds := w.conditions()
 	for _, id := range IDs() {

@@ -18,9 +18,12 @@ func (w *work) facts(none *outcome, outcomes []*outcome) *Facts {
 		f.From, f.To = &from, &to
 	}
 	byFault := map[Fault][]*outcome{None: {none}}
+	below := []float64{none.logP}
 	for _, o := range outcomes {
+		below = append(below, o.hidden)
 		byFault[o.v.fault] = append(byFault[o.v.fault], o)
 	}
+	none.logP = logSum(below)
 	w.bearingBand(byFault)
 	logP := map[Fault]float64{}
 	var all []float64
@@ -68,11 +71,11 @@ func (w *work) cause(id Fault, byFault map[Fault][]*outcome, logP map[Fault]floa
 	}
 	var best *outcome
 	for _, o := range byFault[id] {
-		if best == nil || o.logP > best.logP {
+		if best == nil || logSum([]float64{o.logP, o.hidden}) > logSum([]float64{best.logP, best.hidden}) {
 			best = o
 		}
 	}
-	if best == nil || math.IsInf(best.logP, -1) {
+	if best == nil || best.size < 0 {
 		w.describe(&c, none) // the plant has no such part, or it was seen to just now: nothing could show it
 		return c
 	}
@@ -83,7 +86,7 @@ func (w *work) cause(id Fault, byFault map[Fault][]*outcome, logP map[Fault]floa
 		c.Since = &t
 	}
 	w.describe(&c, best)
-	c.LeastSeen = w.leastSeen(byFault[id], best)
+	c.LeastSeen = w.leastSeen(best.v)
 	return c
 }
 

@@ -59,6 +59,7 @@ type work struct {
 	hertzBase   []part
 	bearingBase [][]part
 	soundWet    float64
+	soundL0     float64 // of all systems together
 	soundLine   map[*line]float64
 
 	// Of the rounds on which water flowed, for the scales of the sizes.
@@ -192,6 +193,7 @@ func (w *work) noFault() *outcome {
 			o.lineNu[s.ln] = s.f.nu[0]
 		}
 	}
+	w.soundL0 = ll
 	o.logP = math.Log(rowOf(None).prior) + logSum(append(w.slipOfPen(ll), ll))
 	return o
 }
