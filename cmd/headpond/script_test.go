@@ -136,15 +136,23 @@ func oneObject(ts *testscript.TestScript, _ bool, args []string) {
 	}
 }
 
-// flip changes one bit just after the last place where a text stands in a file, as a failing disk does.
+// flip changes one bit just after every place where a text stands in a file, as a failing disk does. Every place, because
+// the store leaves old copies of a page in its free pages, where a spoilt bit harms nothing.
 func flip(ts *testscript.TestScript, _ bool, args []string) {
 	path := ts.MkAbs(args[0])
 	data, err := os.ReadFile(path)
 	ts.Check(err)
-	i := bytes.LastIndex(data, []byte(args[1]))
-	if i < 0 {
+	text := []byte(args[1])
+	if !bytes.Contains(data, text) {
 		ts.Fatalf("%s holds no %q", args[0], args[1])
 	}
-	data[i+len(args[1])] ^= 1
+	for at := 0; ; {
+		i := bytes.Index(data[at:], text)
+		if i < 0 || at+i+len(text) >= len(data) {
+			break
+		}
+		at += i + len(text)
+		data[at] ^= 1
+	}
 	ts.Check(os.WriteFile(path, data, 0o600))
 }

@@ -74,7 +74,9 @@ func setDOSTime(h *zip.FileHeader, at time.Time) {
 	if y := at.Year(); y < 1980 || y > 2107 {
 		at = time.Date(1980, 1, 1, 0, 0, 0, 0, time.UTC)
 	}
+	//lint:ignore SA1019 CreateRaw writes these fields as they are and does not look at Modified
 	h.ModifiedDate = uint16(at.Day() + int(at.Month())<<5 + (at.Year()-1980)<<9)
+	//lint:ignore SA1019 as above
 	h.ModifiedTime = uint16(at.Second()/2 + at.Minute()<<5 + at.Hour()<<11)
 }
 

@@ -272,8 +272,6 @@ func chainFields() []Field {
 	}
 }
 
-func joinUnits(units []string) string { return strings.Join(units, "+") }
-
 func splitUnits(text string) []string {
 	if text == "" {
 		return nil

@@ -10,7 +10,6 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
-	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"example.org/headpond/logbook"
 	"example.org/headpond/model/demo"

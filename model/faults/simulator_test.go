@@ -18,7 +18,6 @@ type simUnit struct {
 	flow, head       float64 // m³/s, m
 	eff, gen         float64
 	axis             float64
-	lost, slip, warm float64
 }
 
 // simPlant is a plant on one penstock.

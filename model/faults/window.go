@@ -1,6 +1,7 @@
 package faults
 
 import (
+	"fmt"
 	"sort"
 	"time"
 
@@ -64,10 +65,19 @@ func (w *work) choose() {
 	}
 	first := sort.Search(len(h.Rounds), func(i int) bool { return !h.Rounds[i].Time.Before(from) })
 	var list []int
+	unsure := 0
 	for i := first; i < len(h.Rounds); i++ {
-		if r := &h.Rounds[i]; len(r.Values) > 0 && h.PlantAt(r.Time) == h.Plant {
+		r := &h.Rounds[i]
+		switch {
+		case len(r.Values) == 0 || h.PlantAt(r.Time) != h.Plant:
+		case w.beforeElementOut(r.Time):
+			unsure++
+		default:
 			list = append(list, i)
 		}
+	}
+	if unsure > 0 {
+		w.win.left = append(w.win.left, fmt.Sprintf("%d %s before a ballast element was found dead %s left out: it may have been dead already", unsure, plural(unsure, "round", "rounds"), plural(unsure, "is", "are")))
 	}
 	if n := len(list) - recentMost; n > olderMost {
 		var thin []int
@@ -82,6 +92,20 @@ func (w *work) choose() {
 	}
 	w.sinceClearing(clears)
 	w.words()
+}
+
+// unnoticed is how long a dead element may have been so before it was found and written down (our own).
+const unnoticed = 4 * 24 * time.Hour
+
+// beforeElementOut reports whether an element was found dead shortly after a time: what the readings say then is explained
+// already, and by no other element.
+func (w *work) beforeElementOut(t time.Time) bool {
+	for _, e := range w.h.Events {
+		if e.Kind == record.ElementOut && e.Time.After(t) && e.Time.Sub(t) < unnoticed {
+			return true
+		}
+	}
+	return false
 }
 
 func (w *work) location() *time.Location {
@@ -226,13 +250,4 @@ func (w *work) words() {
 			w.win.valveWord = word
 		}
 	}
-}
-
-// stocks returns how the main valves stand, as the round says.
-func (l *look) stocks(p *plant.Plant) []steady.PenstockState {
-	out := make([]steady.PenstockState, len(p.Penstocks))
-	for i := range out {
-		out[i].Valve = l.valve
-	}
-	return out
 }
