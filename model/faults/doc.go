@@ -22,6 +22,9 @@
 // Voltage, frequency and bearing temperatures are three systems of the same kind beside that of water and power. The words
 // for the screen and the valve count as what people mostly write for such a state.
 //
+// The probabilities are of one cause at a time. What acts on other readings, as a bearing's heat does beside a screen, is told
+// beside the likeliest.
+//
 // # Conditions
 //
 // A full ballast, an overload and a low pond are no faults of a part. They follow from the forward model and the readings, and

@@ -10,6 +10,7 @@ type outcome struct {
 	v       *variant
 	logP    float64     // log of its part of the posterior, not yet normalised, where the readings tell it from none
 	hidden  float64     // the same where the readings tell it no better than none, as which it then counts
+	gain    float64     // by how much its best explains the readings better than a sound plant does, as a log-likelihood
 	logL    [][]float64 // by size and beginning
 	size, k int         // the best size's index and beginning
 	chi2    float64     // at the best
@@ -140,7 +141,7 @@ func (w *work) wandering(x float64) []part {
 // evaluate weighs one variant.
 func (w *work) evaluate(ctx context.Context, v *variant) (*outcome, error) {
 	n := len(w.win.looks)
-	o := &outcome{v: v, logP: math.Inf(-1), hidden: math.Inf(-1)}
+	o := &outcome{v: v, logP: math.Inf(-1), hidden: math.Inf(-1), gain: math.Inf(-1)}
 	if v.first >= n {
 		o.size = -1
 		return o, nil
@@ -167,6 +168,7 @@ func (w *work) evaluate(ctx context.Context, v *variant) (*outcome, error) {
 			}
 			ll[k] += w.besides(v, j, k)
 			p := ll[k] + begin[k]
+			o.gain = math.Max(o.gain, p-w.soundL0)
 			if ll[k] > w.soundL0+tellsFrom {
 				shown = append(shown, p)
 			} else {

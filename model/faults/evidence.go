@@ -10,8 +10,11 @@ func (w *work) describe(c *Cause, o *outcome) {
 		c.Misfit = math.Max(0, o.chi2) / float64(n)
 	}
 	from := o.k
-	if o.v.fault == None {
+	switch {
+	case o.v.fault == None:
 		from = max(0, len(w.win.looks)-evidenceRounds)
+	case o.v.grow > 0:
+		from = max(from, len(w.win.looks)-grownRounds)
 	}
 	c.Evidence = append(c.Evidence, w.wetEvidence(o, from)...)
 	for _, ln := range w.lines() {
@@ -23,6 +26,9 @@ func (w *work) describe(c *Cause, o *outcome) {
 
 // evidenceRounds is over how many of the last rounds a sound plant's evidence is averaged.
 const evidenceRounds = 14
+
+// grownRounds is over how many of the last rounds the evidence of what grows is averaged: before, it was less.
+const grownRounds = 3
 
 // mean gathers one row of evidence.
 type mean struct {
@@ -46,12 +52,9 @@ func (m *mean) row() Evidence {
 func (w *work) wetEvidence(o *outcome, from int) []Evidence {
 	var rows []*mean
 	p := len(w.wet.sd)
-	var ch change
-	if o.v.change != nil {
-		ch = o.v.change(o.best())
-	}
 	for i := from; i < len(w.win.looks); i++ {
 		r := &w.wet.ready[i]
+		ch := w.changeAt(o, i)
 		f := make([]float64, len(r.chans))
 		if !w.predict(&w.win.looks[i], r.chans, &ch, f) {
 			continue
@@ -79,6 +82,15 @@ func (w *work) wetEvidence(o *outcome, from int) []Evidence {
 		out = append(out, m.row())
 	}
 	return out
+}
+
+// changeAt is what an outcome changes on a look: what grows was less before.
+func (w *work) changeAt(o *outcome, i int) change {
+	if o.v.change == nil {
+		return change{}
+	}
+	last := w.win.looks[len(w.win.looks)-1].days
+	return o.v.change(o.best() * math.Exp(-o.v.grow*(last-w.win.looks[i].days)))
 }
 
 func rowFor(rows *[]*mean, name string) *mean {

@@ -8,12 +8,23 @@ type Facts struct {
 	ReadingsUsed int       `json:"readings_used"`
 	Ranked       []Cause   `json:"ranked"` // all faults, likeliest first; probabilities sum to 1
 
+	// Beside is what seems wrong beside the likeliest cause, by readings that have nothing to do with it. The probabilities are
+	// of one cause at a time.
+	Beside []Beside `json:"beside"`
+
 	Rounds   int        `json:"rounds_used"`
 	From     *time.Time `json:"from,omitempty"` // the first and the last round that was used
 	To       *time.Time `json:"to,omitempty"`
 	Verdict  Verdict    `json:"verdict"`
 	Says     string     `json:"says"`     // the verdict in words
 	Cautions []string   `json:"cautions"` // what was left out and what the readings lack
+}
+
+// Beside is a second cause.
+type Beside struct {
+	Fault Fault      `json:"fault"`
+	Size  Size       `json:"size"`
+	Since *time.Time `json:"since,omitempty"`
 }
 
 // Verdict is what the readings come to.

@@ -12,7 +12,7 @@ import (
 // facts turns the outcomes into the report.
 func (w *work) facts(none *outcome, outcomes []*outcome) *Facts {
 	at := w.h.At
-	f := &Facts{At: at, ReadingsUsed: w.readings(), Rounds: len(w.win.looks), Ranked: []Cause{}, Cautions: []string{}}
+	f := &Facts{At: at, ReadingsUsed: w.readings(), Rounds: len(w.win.looks), Ranked: []Cause{}, Beside: []Beside{}, Cautions: []string{}}
 	if n := len(w.win.looks); n > 0 {
 		from, to := w.win.looks[0].round.Time, w.win.looks[n-1].round.Time
 		f.From, f.To = &from, &to
@@ -53,6 +53,7 @@ func (w *work) facts(none *outcome, outcomes []*outcome) *Facts {
 		}
 		return 0
 	})
+	w.beside(f, outcomes)
 	w.tellApart(f)
 	w.verdict(f)
 	f.Cautions = append(f.Cautions, w.cautions()...)
@@ -246,5 +247,66 @@ func (w *work) bearingBand(byFault map[Fault][]*outcome) {
 				o.logP += math.Log(hardly)
 			}
 		}
+	}
+}
+
+// realm is the readings that a fault acts on.
+type realm uint8
+
+const (
+	inWater realm = iota // water and power
+	inVolts
+	inHertz
+	inBearings
+)
+
+// realms lists the readings that a fault acts on. A screen says nothing of a bearing, so both can be told at once.
+func realms(f Fault) []realm {
+	switch f {
+	case Regulator:
+		return []realm{inVolts}
+	case FrequencySet:
+		return []realm{inHertz}
+	case Controller, ElementOpen, BallastFull:
+		return []realm{inWater, inHertz}
+	case Overload:
+		return []realm{inWater, inHertz, inVolts}
+	case Bearing:
+		return []realm{inBearings}
+	case None, PondLow:
+		return nil
+	}
+	return []realm{inWater}
+}
+
+// besideGain is by how much a second cause must explain its readings better than a sound plant does, as a log-likelihood, its
+// beginning's prior taken in.
+const besideGain = 7.0
+
+// beside finds the best cause in each realm that the likeliest cause does not touch.
+func (w *work) beside(f *Facts, outcomes []*outcome) {
+	top := f.Ranked[0].Fault
+	if top == None {
+		return
+	}
+	taken := realms(top)
+	for {
+		var best *outcome
+		for _, o := range outcomes {
+			free := !slices.ContainsFunc(realms(o.v.fault), func(r realm) bool { return slices.Contains(taken, r) })
+			if free && o.gain > besideGain && (best == nil || o.gain > best.gain) {
+				best = o
+			}
+		}
+		if best == nil {
+			return
+		}
+		taken = append(taken, realms(best.v.fault)...)
+		b := Beside{Fault: best.v.fault, Size: best.v.size(best.best())}
+		if best.k > 0 {
+			t := w.win.looks[best.k].round.Time
+			b.Since = &t
+		}
+		f.Beside = append(f.Beside, b)
 	}
 }

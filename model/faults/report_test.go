@@ -175,6 +175,45 @@ func TestRivalsComeWithWhatTellsThem(t *testing.T) {
 	}
 }
 
+// Two faults at once: a gauge says nothing of a bearing, so the second is told beside the first.
+func TestASecondFaultIsToldBesideTheFirst(t *testing.T) {
+	sim := simCase{p: samplePlants()[0], fault: simFault{id: faults.PressureGauge, size: -20}, days: 14, onset: 14, efficiency: 1, losses: 1, noise: true, seed: 6}
+	h := sim.history(t)
+	f := report(t, h)
+	if len(f.Beside) != 0 {
+		t.Errorf("one fault, and beside it %+v", f.Beside)
+	}
+	for i := 20; i < len(h.Rounds); i++ {
+		h.Rounds[i].Values["A.bearing_c"] += 16
+	}
+	f = report(t, h)
+	if f.Ranked[0].Fault != faults.PressureGauge && f.Ranked[0].Fault != faults.Bearing || len(f.Beside) != 1 {
+		t.Fatalf("%s first, beside it %+v", f.Ranked[0].Fault, f.Beside)
+	}
+	both := []faults.Fault{f.Ranked[0].Fault, f.Beside[0].Fault}
+	slices.Sort(both)
+	if diff := cmp.Diff([]faults.Fault{faults.Bearing, faults.PressureGauge}, both); diff != "" {
+		t.Error(diff)
+	}
+}
+
+func TestAnElementThatWasFoundDeadIsNotFoundAgain(t *testing.T) {
+	sim := simCase{p: samplePlants()[1], fault: simFault{id: faults.ElementOpen, unit: 1}, days: 10, onset: 8, efficiency: 1, losses: 1, noise: true, seed: 9}
+	h := sim.history(t)
+	if top := report(t, h).Ranked[0]; top.Fault != faults.ElementOpen {
+		t.Fatalf("%s comes first", top.Fault)
+	}
+	found := h.Rounds[13].Time.Add(time.Hour)
+	h.Events = []record.Event{{Kind: record.ElementOut, Element: "E2", Time: found}}
+	f := report(t, h)
+	if top := f.Ranked[0]; top.Fault != faults.None {
+		t.Errorf("with E2 known to be out %s comes first with %.2f, size %+v", top.Fault, top.Probability, top.Size)
+	}
+	if !strings.Contains(strings.Join(f.Cautions, ";"), "found dead") {
+		t.Errorf("the cautions do not say what was left out: %q", f.Cautions)
+	}
+}
+
 func TestASoundWeekIsSaidPlainly(t *testing.T) {
 	for _, p := range samplePlants() {
 		sim := simCase{p: p, days: 7, efficiency: 1.02, losses: 0.95, noise: true, words: true, seed: 21}

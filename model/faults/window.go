@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"example.org/headpond/model/electrical"
-	"example.org/headpond/model/plant"
 	"example.org/headpond/model/quantity"
 	"example.org/headpond/model/record"
 	"example.org/headpond/model/steady"
