@@ -14,10 +14,10 @@ const simG, simRho = 9.80665, 999.7
 
 // simUnit is a set: best point, efficiencies.
 type simUnit struct {
-	id               string
-	flow, head       float64 // m³/s, m
-	eff, gen         float64
-	axis             float64
+	id         string
+	flow, head float64 // m³/s, m
+	eff, gen   float64
+	axis       float64
 }
 
 // simPlant is a plant on one penstock.
