@@ -44,6 +44,7 @@ func (w *work) facts(none *outcome, outcomes []*outcome) *Facts {
 	for _, id := range IDs() {
 		f.Ranked = append(f.Ranked, w.cause(id, byFault, logP, sum, holds, none))
 	}
+	doubt(f.Ranked)
 	slices.SortStableFunc(f.Ranked, func(a, b Cause) int {
 		switch {
 		case a.Probability > b.Probability:
@@ -58,6 +59,22 @@ func (w *work) facts(none *outcome, outcomes []*outcome) *Facts {
 	w.verdict(f)
 	f.Cautions = append(f.Cautions, w.cautions()...)
 	return f
+}
+
+// doubted is the probability that all this is beside the point, because the plant or its errors are otherwise than described in
+// a way that was not thought of: no readings make a cause certain.
+const doubted = 0.01
+
+// doubt gives that probability back to all causes as they were before any reading.
+func doubt(list []Cause) {
+	total := 0.0
+	for _, c := range list {
+		total += rowOf(c.Fault).prior
+	}
+	for i := range list {
+		c := &list[i]
+		c.Probability = (1-doubted)*c.Probability + doubted*rowOf(c.Fault).prior/total
+	}
 }
 
 // cause is one fault's row.

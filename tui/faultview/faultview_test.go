@@ -1,0 +1,223 @@
+package faultview
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"testing"
+	"time"
+
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/x/exp/golden"
+	"pgregory.net/rapid"
+
+	"example.org/headpond/model/demo"
+	"example.org/headpond/model/faults"
+	"example.org/headpond/model/record"
+	"example.org/headpond/tui/desk"
+	"example.org/headpond/tui/ui"
+	"example.org/headpond/tui/ui/uitest"
+)
+
+var (
+	halifax = time.FixedZone("ADT", -3*3600)
+	clock   = time.Date(2026, 8, 14, 8, 0, 0, 0, halifax)
+)
+
+// story is the demo's book at its end: the screen wants clearing, and a bearing grease.
+func story(tb testing.TB) *record.History {
+	tb.Helper()
+	s, err := demo.History(1, clock, halifax)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	s.Plant.Location = halifax
+	return &record.History{At: clock, Plant: s.Plant, Rounds: s.Rounds, Events: s.Events, Complete: true}
+}
+
+func screen(tb testing.TB, look uitest.Look, w, h int, hist *record.History) ui.Screen {
+	tb.Helper()
+	s := New(uitest.Common(look, w, h, clock), desk.Desk{}).SetSize(w, h)
+	s, cmd := s.Update(desk.Loaded{Version: 1, History: hist})
+	if cmd == nil {
+		tb.Fatal("a load asks for no causes")
+	}
+	s, _ = s.Update(cmd())
+	return s
+}
+
+func TestView(t *testing.T) {
+	h := story(t)
+	for _, size := range [][2]int{{80, 20}, {120, 36}} {
+		for name, look := range uitest.Looks() {
+			t.Run(fmt.Sprintf("%dx%d/%s", size[0], size[1], name), func(t *testing.T) {
+				s := screen(t, look, size[0], size[1], h)
+				golden.RequireEqual(t, []byte(ui.Clamp(uitest.Theme(look), s.View(), size[0], size[1])))
+			})
+		}
+	}
+}
+
+// facts is a small report with the words of every part.
+func facts() *faults.Facts {
+	num := func(v float64) *float64 { return &v }
+	from := clock.Add(-48 * time.Hour)
+	return &faults.Facts{
+		At: clock, ReadingsUsed: 98, Rounds: 14, From: &from, To: &clock, Verdict: faults.CannotTell, Says: "The readings cannot tell: a and b.",
+		Cautions: []string{"the last round is \x1b[2Jold"},
+		Beside:   []faults.Beside{{Fault: faults.Bearing, Size: faults.Size{RiseC: num(18), Unit: "A"}, Since: &from}},
+		Ranked: []faults.Cause{
+			{Fault: faults.Air, Probability: 0.52, Size: faults.Size{LossM: num(1.23)}, Since: &from, FirstStep: "Open the air valve.", Caution: "Slowly.",
+				Evidence: []faults.Evidence{
+					{Quantity: "pressure_kpa", Read: 118.3, ExpectedHealthy: 131.2, ExpectedFault: 118.1, Explains: true, Speaks: true},
+					{Quantity: "A.kw", Read: 5.1, ExpectedHealthy: 5.2, ExpectedFault: 4.4, Speaks: true},
+					{Quantity: "volts", Read: 240, ExpectedHealthy: 240, ExpectedFault: 240, Explains: true}},
+				TellApart: []faults.Apart{{From: faults.ScreenBlocked, By: "clear the screen and read again"}, {From: faults.None, By: "read again"}}},
+			{Fault: faults.ScreenBlocked, Probability: 0.45, Size: faults.Size{ScreenOpen: num(0.052)}, FirstStep: "Clear it.", Caution: "Cold."},
+			{Fault: faults.PressureGauge, Probability: 0.025, Size: faults.Size{OffsetKPa: num(-12)}, LeastSeen: &faults.Size{OffsetKPa: num(4)}, FirstStep: "Tap it.", Caution: "Cock."},
+			{Fault: faults.None, Probability: 0.005},
+		},
+	}
+}
+
+func TestEveryPartHasItsWords(t *testing.T) {
+	s := ui.Screen(Screen{Common: uitest.Common(uitest.Look{}, 80, 40, clock), facts: facts()}).SetSize(80, 40)
+	first := s.View()
+	for _, want := range []string{ // lines as they are wrapped at 80
+		" !  The readings cannot tell: a and b.", "Beside it: hot bearing, unit A, about 18 K above its usual, since Wed 12 Aug",
+		"From 98 readings of 14 rounds, Wed 12 Aug 08:00 to Fri 14 Aug 08:00", "52 %  air in the penstock", "takes about 1.23 m of head",
+		"45 %  blocked screen", "5.2 % of it clear", "shows 12 kPa too little", "< 1 %  the one other", "Air in the penstock: takes about 1.23 m of head",
+		"Shows since Wed 12 Aug 08:00", "118.3 kPa  131.2 kPa  118.1 kPa  explained", "4.40 kW  not explained !", "As on a sound plant: voltage.",
+		"Or blocked screen? To tell: clear the screen and read again.", "Or nothing is wrong? To tell: read again.", "First: Open the air valve.",
+		"Careful: Slowly.", `The last round is \x1b[2Jold`, "never replace", footCaution,
+	} {
+		if !strings.Contains(strings.ReplaceAll(first, "\u00a0", " "), want) {
+			t.Errorf("the page lacks %q:\n%s", want, first)
+		}
+	}
+	third := uitest.Press(t, s, "down", "down").View()
+	if !strings.Contains(strings.ReplaceAll(third, "\u00a0", " "), "These readings would show it from shows 4 kPa too much on.") && !strings.Contains(third, "Pressure gauge") {
+		t.Errorf("the third cause is not told of:\n%s", third)
+	}
+	if back := uitest.Press(t, s, "down", "up", "up").View(); back != first {
+		t.Error("going down and up again changes the page")
+	}
+}
+
+func TestTextTellsOfAllInTheRunning(t *testing.T) {
+	c := uitest.Common(uitest.Look{}, 80, 24, clock)
+	got := Text(Report{Facts: facts()}, c, 80)
+	for _, want := range []string{"Air in the penstock: takes", "Blocked screen: about", "Cautions"} {
+		if !strings.Contains(got, want) {
+			t.Errorf("the text lacks %q:\n%s", want, got)
+		}
+	}
+	if strings.Contains(got, "Pressure gauge: shows") {
+		t.Error("a cause of 2 % is told of at length")
+	}
+	golden.RequireEqual(t, []byte(got))
+	if err := Text(Report{Err: errors.New("no round")}, c, 80); !strings.Contains(err, "No cause can be looked for yet: no round.") {
+		t.Errorf("%q", err)
+	}
+}
+
+// The sizes in either system; psi and feet by NIST SP 811.
+func TestSizesInWords(t *testing.T) {
+	num := func(v float64) *float64 { return &v }
+	for _, c := range []struct {
+		s    faults.Size
+		want string
+	}{
+		{faults.Size{ScreenOpen: num(0.31)}, "about 31 % of it clear"},
+		{faults.Size{ValveK: num(24.2)}, "loss coefficient about 24"},
+		{faults.Size{ValveK: num(2.34), Penstock: "east"}, "penstock east, loss coefficient about 2.3"},
+		{faults.Size{LeakLps: num(12.34)}, "about 12.3 L/s"},
+		{faults.Size{EfficiencyShare: num(0.82), Unit: "B"}, "unit B, about 82 % of its power left"},
+		{faults.Size{SlipShare: num(0.06)}, "about 6.0 % slip"},
+		{faults.Size{Element: "E1 or E2", LostKW: num(2)}, "E1 or E2 (2.0 kW)"},
+		{faults.Size{OverKW: num(0.4)}, "0.4 kW too much"},
+		{faults.Size{OverKW: num(-0.4)}, "0.4 kW to spare"},
+		{faults.Size{ShortKW: num(0.6)}, "0.6 kW too little"},
+		{faults.Size{Volts: num(226)}, "holds 226 V"},
+		{faults.Size{Hertz: num(57.94)}, "holds 57.9 Hz"},
+		{faults.Size{OffsetM: num(0.25)}, "shows 0.25 m too much"},
+		{faults.Size{LevelM: num(-0.91)}, "stands at -0.91 m"},
+		{faults.Size{SpreadHertz: num(1.2)}, "wanders by about 1.2 Hz"},
+		{faults.Size{}, ""},
+	} {
+		p := page{common: uitest.Common(uitest.Look{}, 80, 24, clock)}
+		if got := strings.ReplaceAll(p.size(faults.Cause{Size: c.s, Probability: 1}), "\u00a0", " "); got != c.want {
+			t.Errorf("%+v is told as %q, want %q", c.s, got, c.want)
+		}
+	}
+	for v, want := range map[float64]string{0: "< 1", 0.004: "< 1", 0.014: "1", 0.5: "50", 0.994: "> 99", 1: "> 99"} {
+		if got := strings.TrimSuffix(percent(v), "\u00a0%"); got != want {
+			t.Errorf("%g is %s %%, want %s", v, got, want)
+		}
+	}
+}
+
+func TestWhatIsMissingIsSaid(t *testing.T) {
+	for name, h := range map[string]*record.History{"no plant": {At: clock}, "no rounds": {At: clock, Plant: story(t).Plant}} {
+		if got := screen(t, uitest.Look{}, 80, 20, h).View(); !strings.Contains(got, "No cause can be looked for yet") || !strings.Contains(got, "A week of ordinary rounds") {
+			t.Errorf("%s: %q", name, got)
+		}
+	}
+	s, _ := New(uitest.Common(uitest.Look{}, 80, 20, clock), desk.Desk{}).SetSize(80, 20).Update(desk.Loaded{Err: errors.New("the book is locked")})
+	if got := s.View(); !strings.Contains(got, "the book is locked") {
+		t.Errorf("a book that cannot be read gives %q", got)
+	}
+	waiting, _ := New(uitest.Common(uitest.Look{}, 80, 20, clock), desk.Desk{}).SetSize(80, 20).Update(desk.Loaded{Version: 1, History: story(t)})
+	if got := waiting.View(); !strings.Contains(got, "Working out the causes") {
+		t.Errorf("while it works it shows %q", got)
+	}
+}
+
+func TestAnswersToOlderLoadsAreDropped(t *testing.T) {
+	s := screen(t, uitest.Look{}, 80, 20, story(t))
+	before := s.View()
+	s, _ = s.Update(ranked{version: 0, err: errors.New("old")})
+	if s.View() != before {
+		t.Error("an answer to an older load was taken")
+	}
+}
+
+func TestKeysLeadOn(t *testing.T) {
+	s := screen(t, uitest.Look{}, 80, 20, story(t))
+	for key, want := range map[string]desk.GoTo{"r": {Screen: "round"}, "l": {Screen: "log"}} {
+		_, cmd := s.Update(uitest.Key(t, key))
+		if cmd == nil {
+			t.Fatalf("%s does nothing", key)
+		}
+		if got, ok := cmd().(desk.GoTo); !ok || got != want {
+			t.Errorf("%s gives %#v, want %#v", key, cmd(), want)
+		}
+	}
+	if got := uitest.Press(t, s, "end").View(); !strings.Contains(got, "engineers") {
+		t.Errorf("the last page lacks its end:\n%s", got)
+	}
+	if errs := ui.CheckBindings(s.Bindings()); len(errs) > 0 {
+		t.Error(errs)
+	}
+	readOnly := New(uitest.Common(uitest.Look{}, 80, 20, clock), desk.Desk{ReadOnly: true})
+	if _, cmd := readOnly.Update(uitest.Key(t, "r")); cmd != nil {
+		if _, ok := cmd().(desk.GoTo); ok {
+			t.Error("a read-only book leads to a new round")
+		}
+	}
+}
+
+func TestAnySizeFits(t *testing.T) {
+	h := story(t)
+	full := screen(t, uitest.Look{}, 80, 20, h)
+	rapid.Check(t, func(r *rapid.T) {
+		w, height := rapid.IntRange(1, 160).Draw(r, "w"), rapid.IntRange(1, 60).Draw(r, "h")
+		s := full.SetSize(w, height)
+		for range rapid.IntRange(0, 3).Draw(r, "downs") {
+			s, _ = s.Update(tea.KeyMsg{Type: tea.KeyDown})
+		}
+		if err := uitest.Fits(ui.Clamp(uitest.Theme(uitest.Look{}), s.View(), w, height), w, height); err != nil {
+			r.Fatal(err)
+		}
+	})
+}
