@@ -257,8 +257,11 @@ const longRun = "HEADPOND_CONFUSION"
 func TestTheRightCauseComesFirst(t *testing.T) {
 	cases, room := 100, 0.08
 	long := os.Getenv(longRun) != ""
-	if long {
+	switch {
+	case long:
 		cases, room = 2400, 0
+	case testing.Short():
+		cases, room = 30, 0.2 // under the race detector, which is what it is for there
 	}
 	plants := samplePlants()
 	r := rand.New(rand.NewPCG(2026, 7))

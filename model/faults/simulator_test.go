@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 
 	"example.org/headpond/model/faults"
+	"example.org/headpond/model/plant"
 )
 
 // The simulator is on purpose nothing of the program's: its own friction (Swamee and Jain 1976), screen, machine curves,
@@ -24,6 +25,7 @@ type simUnit struct {
 type simPlant struct {
 	name                string
 	toml                string
+	parsed              *plant.Plant
 	units               []simUnit
 	length, diam, rough float64
 	minor               float64

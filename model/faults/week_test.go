@@ -26,19 +26,17 @@ type simCase struct {
 	seed       uint64
 }
 
-// parsed is a plant file, parsed once.
-var parsed = map[string]*plant.Plant{}
-
+// parse parses a sample's plant file, once.
 func parse(tb testing.TB, p *simPlant) *plant.Plant {
 	tb.Helper()
-	if parsed[p.name] == nil {
+	if p.parsed == nil {
 		got, err := plant.Parse(p.name, []byte(p.toml))
 		if err != nil {
 			tb.Fatal(err)
 		}
-		parsed[p.name] = got
+		p.parsed = got
 	}
-	return parsed[p.name]
+	return p.parsed
 }
 
 var simStart = time.Date(2026, 5, 4, 10, 0, 0, 0, time.UTC)
@@ -177,7 +175,7 @@ func (c simCase) read(r, eye *rand.Rand, p *simPlant, out record.Round, f simFau
 			div, ok = p.div[k[2:]]
 		}
 		if !ok {
-			div = parsed[p.name].Division(quantity.Key(k))
+			div = p.parsed.Division(quantity.Key(k))
 		}
 		out.Values[quantity.Key(k)] = gauge(eye, v, div)
 	}
