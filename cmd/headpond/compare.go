@@ -11,6 +11,7 @@ import (
 
 	"example.org/headpond/logbook"
 	"example.org/headpond/model/assess"
+	"example.org/headpond/model/faults"
 	"example.org/headpond/model/record"
 	"example.org/headpond/model/tolerance"
 	"example.org/headpond/model/water"
@@ -24,7 +25,7 @@ func compareCommand(c *command) *cobra.Command {
 	cmd := c.reporting(&cobra.Command{
 		Use:   "compare FILE…",
 		Short: "Several books or packages side by side, for someone who looks after many plants",
-		Long: prose("A line for each book or export package: how old the last round is, the share of readings out of band over the last 30 days, the screen, the ballast's margin if all consumers drop off, and how many days the water lasts as the plant runs now.",
+		Long: prose("A line for each book or export package: how old the last round is, the share of readings out of band over the last 30 days, the screen, the ballast's margin if all consumers drop off, how many days the water lasts as the plant runs now, and the likeliest fault.",
 			"Files are read one after the other, and none is changed. One that cannot be read is told; the others are shown all the same, and the exit status is 1."),
 		Args: usageArgs(cobra.MinimumNArgs(1), "books or packages"),
 		RunE: func(cmd *cobra.Command, args []string) error { return c.compare(cmd.Context(), args) },
@@ -47,6 +48,7 @@ type comparison struct {
 	Screen    *assess.ScreenFacts `json:"screen,omitempty"`
 	Ballast   *compareBallast     `json:"ballast,omitempty"`
 	Water     *compareWater       `json:"water,omitempty"`
+	Fault     *compareFault       `json:"fault,omitempty"`
 	Attention string              `json:"attention,omitempty"` // the most urgent, in words
 	Cautions  []string            `json:"cautions,omitempty"`
 }
@@ -65,8 +67,16 @@ type compareWater struct {
 	Hours   *water.Hours  `json:"hours,omitempty"`
 }
 
+// compareFault is the likeliest cause, where the readings of the last days tell of any.
+type compareFault struct {
+	Verdict     faults.Verdict `json:"verdict"`
+	Fault       faults.Fault   `json:"fault"`
+	Probability float64        `json:"probability"`
+}
+
 func (c *command) compare(ctx context.Context, files []string) error {
 	failed, printed := 0, 0
+	wide := c.width == 0 || c.width >= compareWide
 	for _, path := range files {
 		line, err := c.compareFile(ctx, path)
 		var usage usageError
@@ -85,10 +95,10 @@ func (c *command) compare(ctx context.Context, files []string) error {
 			continue
 		}
 		if printed == 0 {
-			c.block(compareHead())
+			c.block(compareHead(wide))
 		}
 		printed++
-		c.say("%s", line.text())
+		c.block(line.text(wide))
 	}
 	if failed > 0 {
 		return fmt.Errorf("%d of %d files could not be read; the others are shown", failed, len(files))
@@ -138,6 +148,7 @@ func compared(ctx context.Context, h *record.History) *comparison {
 	if n.Running != nil {
 		c.water(ctx, a, n)
 	}
+	c.fault(ctx, h)
 	if len(n.Attention) > 0 {
 		c.Attention = n.Attention[0].Text
 	}
@@ -184,34 +195,73 @@ func (c *comparison) water(ctx context.Context, a *assess.Assessor, n *assess.No
 	}
 }
 
-// The columns of the table; the file comes last, however long.
-const (
-	comparePlant  = 18
-	compareAge    = 9
-	compareOut    = 8
-	compareScreen = 8
-	compareMargin = 9
-	compareDaysIn = 15
-)
-
-func compareHead() string {
-	return compareRow("Plant", "Last", "Out of", "Screen", "Ballast", "Water, days", "File") + "\n" +
-		compareRow("", "round", "band", "", "margin", "", "")
+// fault asks which cause fits the last readings best; without a round there is none to ask about.
+func (c *comparison) fault(ctx context.Context, h *record.History) {
+	if len(h.Rounds) == 0 {
+		return
+	}
+	f, err := faults.Report(ctx, h, faults.Options{})
+	switch {
+	case err != nil:
+		c.Cautions = append(c.Cautions, "faults: "+err.Error())
+	case len(f.Ranked) > 0 && f.ReadingsUsed > 0:
+		c.Fault = &compareFault{f.Verdict, f.Ranked[0].Fault, f.Ranked[0].Probability}
+	}
 }
 
-func compareRow(plant, age, out, screen, margin, days, file string) string {
-	return strings.TrimRight(text.PadRight(text.Truncate(plant, comparePlant-1, "~"), comparePlant)+text.PadRight(age, compareAge)+text.PadRight(out, compareOut)+
-		text.PadRight(screen, compareScreen)+text.PadRight(margin, compareMargin)+text.PadRight(days, compareDaysIn)+file, " ")
+// text names the cause in words.
+func (f *compareFault) text() string {
+	switch {
+	case f == nil:
+		return "-"
+	case f.Verdict == faults.CannotTell:
+		return "cannot tell"
+	case f.Verdict == faults.Sound:
+		return "none"
+	}
+	return f.Fault.Label()
+}
+
+// The columns of the table. The file comes last, however long; on a terminal that is too narrow for it, below.
+const (
+	comparePlant  = 15
+	compareAge    = 9
+	compareOut    = 7
+	compareScreen = 8
+	compareMargin = 8
+	compareDaysIn = 14
+	compareCause  = 19
+	compareWide   = 100 // cells from which the file stands in the line
+)
+
+func compareHead(wide bool) string {
+	file := "File"
+	if !wide {
+		file = ""
+	}
+	return compareRow(wide, "Plant", "Last", "Out of", "Screen", "Ballast", "Water, days", "Likeliest fault", file) + "\n" +
+		compareRow(true, "", "round", "band", "", "margin", "", "", "")
+}
+
+func compareRow(wide bool, plant, age, out, screen, margin, days, cause, file string) string {
+	row := text.Fit(plant, comparePlant-1, "~") + " " + text.PadRight(age, compareAge) + text.PadRight(out, compareOut) + text.PadRight(screen, compareScreen) +
+		text.PadRight(margin, compareMargin) + text.PadRight(days, compareDaysIn) + text.Fit(cause, compareCause-1, "~") + " "
+	if wide || file == "" {
+		return strings.TrimRight(row+file, " ")
+	}
+	return strings.TrimRight(row, " ") + "\n  " + file
 }
 
 // text is a plant's line of the table; what is not known is a dash.
-func (c *comparison) text() string {
+func (c *comparison) text(wide bool) string {
 	age, out, screen, margin := "-", "-", "-", "-"
 	if c.AgeHours != nil {
 		age = ageWords(*c.AgeHours)
 	}
 	if c.OutShare != nil {
-		out = fmt.Sprintf("%.0f %%", 100**c.OutShare)
+		if out = fmt.Sprintf("%.0f %%", 100**c.OutShare); *c.OutShare > 0 && *c.OutShare < 0.01 {
+			out = "<1 %"
+		}
 	}
 	if c.Screen != nil && c.Screen.State != "" {
 		screen = c.Screen.State
@@ -219,7 +269,7 @@ func (c *comparison) text() string {
 	if c.Ballast != nil {
 		margin = fmt.Sprintf("%.1f kW", c.Ballast.MarginKW)
 	}
-	return compareRow(text.Show(c.Plant), age, out, screen, margin, c.Water.text(), text.Show(c.File))
+	return compareRow(wide, text.Show(c.Plant), age, out, screen, margin, c.Water.text(), c.Fault.text(), text.Show(c.File))
 }
 
 func ageWords(hours float64) string {

@@ -105,12 +105,17 @@ func TestCompareWords(t *testing.T) {
 			t.Errorf("%g hours: %s, want %s", hours, got, want)
 		}
 	}
-	head := strings.Split(compareHead(), "\n")
-	row := (&comparison{Plant: strings.Repeat("Tern Hollow ", 9), File: "log.zip"}).text()
+	head := strings.Split(compareHead(true), "\n")
+	row := (&comparison{Plant: strings.Repeat("Tern Hollow ", 9), File: "log.zip"}).text(true)
 	if strings.Index(row, "log.zip") != strings.Index(head[0], "File") {
 		t.Errorf("a long name moves the columns:\n%s\n%s", head[0], row)
 	}
-	if got := (&comparison{}).text(); strings.Contains(got, "0") {
+	for line := range strings.SplitSeq(compareHead(false)+"\n"+(&comparison{Plant: strings.Repeat("Tern Hollow ", 9), File: "log.zip", Fault: &compareFault{Fault: "ballast_element_open"}}).text(false), "\n") {
+		if len([]rune(line)) > 80 {
+			t.Errorf("wider than a terminal: %q", line)
+		}
+	}
+	if got := (&comparison{}).text(true); strings.Contains(got, "0") {
 		t.Errorf("what is not known is shown as %q", got)
 	}
 	if h := compared(t.Context(), &record.History{At: noon}); h.OutShare != nil || h.LastRound != "" {
