@@ -203,7 +203,7 @@ func (t *table) text() string {
 	var b strings.Builder
 	d, h, l := sum(t.rows), sum(t.hidden), sum(t.below)
 	none := t.rows[faults.None]
-	fmt.Fprintf(&b, "# Confusion table of the fault-finding\n\n%d simulated cases (half a week alone, half with two sound weeks before it), machines 0.95 to 1.05 of the plant\nfile's efficiency, losses 0.9 to 1.1 of its. Distinguishable: readings without noise tell the fault from every other by three\nstandard errors and the ratio of the priors.\n\n", t.n)
+	fmt.Fprintf(&b, "# Confusion table of the fault-finding\n\n%d simulated cases (half a week alone, half with two sound weeks before it), machines 0.95 to 1.05 of the plant\nfile's efficiency, losses 0.9 to 1.1 of its. Distinguishable: readings without noise tell the fault from every other by three\nstandard errors and the ratio of the priors. Made by HEADPOND_CONFUSION=1 go test ./model/faults.\n\n", t.n)
 	fmt.Fprintf(&b, "| | cases | right first | in first two |\n|---|---|---|---|\n| healthy weeks | %d | %s | %s |\n| distinguishable faults | %d | %s | %s |\n| faults that look like another | %d | %s | %s |\n| faults below the detection limit, none being right too | %d | %s | %s |\n\n",
 		none.cases, pct(none.first, none.cases), pct(none.two, none.cases), d.cases, pct(d.first, d.cases), pct(d.two, d.cases), h.cases, pct(h.first, h.cases), pct(h.two, h.cases), l.cases, pct(l.first, l.cases), pct(l.two, l.cases))
 	b.WriteString("## Distinguishable, by fault\n\n| fault | cases | right first | in first two | else first |\n|---|---|---|---|---|\n")
