@@ -3,6 +3,7 @@ package tui
 import (
 	"example.org/headpond/tui/ballast"
 	"example.org/headpond/tui/desk"
+	"example.org/headpond/tui/faultview"
 	"example.org/headpond/tui/logview"
 	"example.org/headpond/tui/now"
 	"example.org/headpond/tui/plantview"
@@ -11,8 +12,8 @@ import (
 	waterview "example.org/headpond/tui/water"
 )
 
-// screens lists the screens in the order of their digits. The digits are the design's and never move: 6, 7 and 8 are kept
-// for the week, the faults and the upkeep.
+// screens lists the screens in the order of their digits. The digits are the design's and never move: 6 and 8 are kept for
+// the week and the upkeep.
 func screens(c ui.Common, d desk.Desk) []tab {
 	return []tab{
 		{digit: "1", name: now.Name, screen: now.New(c, d)},
@@ -20,6 +21,7 @@ func screens(c ui.Common, d desk.Desk) []tab {
 		{digit: "3", name: logview.Name, screen: logview.New(c, d)},
 		{digit: "4", name: ballast.Name, screen: ballast.New(c, d)},
 		{digit: "5", name: waterview.Name, screen: waterview.New(c, d)},
+		{digit: "7", name: faultview.Name, screen: faultview.New(c, d)},
 		{digit: "9", name: plantview.Name, screen: plantview.New(c, d)},
 	}
 }
