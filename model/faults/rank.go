@@ -65,15 +65,17 @@ func (w *work) facts(none *outcome, outcomes []*outcome) *Facts {
 // a way that was not thought of: no readings make a cause certain.
 const doubted = 0.01
 
-// doubt gives that probability back to all causes as they were before any reading.
+// doubt gives that probability back to all causes as they were before any reading. It also makes the probabilities sum to 1:
+// where every cause fits very badly, logarithms of millions have lost the last digits.
 func doubt(list []Cause) {
-	total := 0.0
+	total, sum := 0.0, 0.0
 	for _, c := range list {
 		total += rowOf(c.Fault).prior
+		sum += c.Probability
 	}
 	for i := range list {
 		c := &list[i]
-		c.Probability = (1-doubted)*c.Probability + doubted*rowOf(c.Fault).prior/total
+		c.Probability = (1-doubted)*c.Probability/sum + doubted*rowOf(c.Fault).prior/total
 	}
 }
 

@@ -47,7 +47,10 @@ func (p page) water() string {
 	s := fmt.Sprintf("pond %s", estimate(level, f.LevelM, p.common.Units))
 	for _, way := range f.Ways {
 		if way.Plan == nil && equal(way.Run, p.facts.Running) {
-			return s + "; " + assess.WaterLasts(way)
+			if lasts := assess.WaterLasts(way); lasts != "" {
+				return s + "; " + lasts
+			}
+			return s + "; how long it lasts is not known yet"
 		}
 	}
 	return s
