@@ -77,7 +77,7 @@ func TestRoutingStaysInBoundsHoweverLongTheStep(t *testing.T) {
 		out := func(v float64) float64 { return 0.05 + w.SpillM3s(s.LevelM(v)) }
 		r, err := NewRouting(86400, low, high, out)
 		if err != nil {
-			t.Skipf("a pond of this shape is refused, with its reason: %v", err)
+			t.Fatal(err)
 		}
 		v := low + rapid.Float64Range(0, 1).Draw(t, "start")*(high-low)
 		q := out(v)

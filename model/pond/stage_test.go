@@ -108,13 +108,13 @@ func drawStage(t *rapid.T) *Stage {
 	return s
 }
 
-// drawBowl draws a pond that widens upward, large enough for its flows. Areas are whole square metres, as surveys give them.
+// drawBowl draws a pond that widens upward, large enough for its flows.
 func drawBowl(t *rapid.T) *Stage {
-	level, area := rapid.Float64Range(-20, 20).Draw(t, "lowest"), float64(rapid.IntRange(5e3, 5e4).Draw(t, "area"))
+	level, area := rapid.Float64Range(-20, 20).Draw(t, "lowest"), rapid.Float64Range(5e3, 5e4).Draw(t, "area")
 	rows := []plant.StageRow{{LevelM: level, AreaM2: area}}
 	for range rapid.IntRange(1, 6).Draw(t, "bands") {
 		level += rapid.Float64Range(0.1, 2).Draw(t, "step")
-		area += float64(rapid.IntRange(0, 3e4).Draw(t, "wider"))
+		area += rapid.Float64Range(0, 3e4).Draw(t, "wider")
 		rows = append(rows, plant.StageRow{LevelM: level, AreaM2: area})
 	}
 	s, err := NewStage(rows)
