@@ -5,7 +5,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"example.org/headpond/logbook"
 	"example.org/headpond/model/assess"
 	"example.org/headpond/tui/ballast"
 )
@@ -20,16 +19,9 @@ func ballastCommand(c *command) *cobra.Command {
 }
 
 func (c *command) ballast(ctx context.Context) error {
-	s, err := c.read(ctx)
+	s, h, err := c.readPlanted(ctx)
 	if err != nil {
 		return err
-	}
-	h, err := s.history(ctx, logbook.HistoryOptions{})
-	if err != nil {
-		return err
-	}
-	if h.Plant == nil {
-		return s.errNoPlant()
 	}
 	r := ballast.ReportOf(assess.Of(h))
 	if r.Err != nil {

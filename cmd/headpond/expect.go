@@ -6,7 +6,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"example.org/headpond/logbook"
 	"example.org/headpond/model/assess"
 	"example.org/headpond/model/quantity"
 	"example.org/headpond/model/record"
@@ -30,16 +29,9 @@ func (c *command) expect(ctx context.Context, args []string) error {
 	if err != nil {
 		return err
 	}
-	s, err := c.read(ctx)
+	_, h, err := c.readPlanted(ctx)
 	if err != nil {
 		return err
-	}
-	h, err := s.history(ctx, logbook.HistoryOptions{})
-	if err != nil {
-		return err
-	}
-	if h.Plant == nil {
-		return s.errNoPlant()
 	}
 	o, err := expectOptions(pairs, h.Plant.UnitIDs())
 	if err != nil {

@@ -5,7 +5,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"example.org/headpond/logbook"
 	"example.org/headpond/model/faults"
 	"example.org/headpond/tui/faultview"
 )
@@ -23,16 +22,9 @@ func faultsCommand(c *command) *cobra.Command {
 }
 
 func (c *command) faults(ctx context.Context) error {
-	s, err := c.read(ctx)
+	s, h, err := c.readPlanted(ctx)
 	if err != nil {
 		return err
-	}
-	h, err := s.history(ctx, logbook.HistoryOptions{})
-	if err != nil {
-		return err
-	}
-	if h.Plant == nil {
-		return s.errNoPlant()
 	}
 	f, err := faults.Report(ctx, h, faults.Options{})
 	if err != nil {

@@ -5,7 +5,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"example.org/headpond/logbook"
 	"example.org/headpond/model/assess"
 	"example.org/headpond/model/water"
 )
@@ -20,16 +19,9 @@ func nowCommand(c *command) *cobra.Command {
 }
 
 func (c *command) printNow(ctx context.Context) error {
-	s, err := c.read(ctx)
+	s, h, err := c.readPlanted(ctx)
 	if err != nil {
 		return err
-	}
-	h, err := s.history(ctx, logbook.HistoryOptions{})
-	if err != nil {
-		return err
-	}
-	if h.Plant == nil {
-		return s.errNoPlant()
 	}
 	a := assess.Of(h)
 	n := a.Now()

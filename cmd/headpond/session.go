@@ -89,6 +89,22 @@ func (s *session) plantAt(t time.Time) *plant.Plant {
 // now is the plant's clock.
 func (s *session) now() time.Time { return s.c.clock().In(s.loc) }
 
+// readPlanted opens the book to be read and brings its history, which must hold a plant: what every command that answers needs.
+func (c *command) readPlanted(ctx context.Context) (*session, *record.History, error) {
+	s, err := c.read(ctx)
+	if err != nil {
+		return nil, nil, err
+	}
+	h, err := s.history(ctx, logbook.HistoryOptions{})
+	if err != nil {
+		return nil, nil, err
+	}
+	if h.Plant == nil {
+		return nil, nil, s.errNoPlant()
+	}
+	return s, h, nil
+}
+
 // history reads the book up to --at, or up to now, with all times on the plant's clock.
 func (s *session) history(ctx context.Context, o logbook.HistoryOptions) (*record.History, error) {
 	if s.c.at != "" {

@@ -8,7 +8,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"example.org/headpond/logbook"
 	"example.org/headpond/model/assess"
 	"example.org/headpond/model/localtime"
 	"example.org/headpond/model/pond"
@@ -62,16 +61,9 @@ func (o *waterOptions) answer(ctx context.Context) error {
 	if err := o.validate(); err != nil {
 		return err
 	}
-	s, err := o.read(ctx)
+	s, h, err := o.readPlanted(ctx)
 	if err != nil {
 		return err
-	}
-	h, err := s.history(ctx, logbook.HistoryOptions{})
-	if err != nil {
-		return err
-	}
-	if h.Plant == nil {
-		return s.errNoPlant()
 	}
 	w, err := o.options(s, h)
 	if err != nil {
