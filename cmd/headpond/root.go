@@ -14,9 +14,6 @@ import (
 	"example.org/headpond/model/quantity"
 )
 
-// version is the release; the CHANGELOG's newest heading agrees with it (checked by test).
-const version = "0.1.0"
-
 // command is what every sub-command is made from: the world and the flags that all of them share.
 type command struct {
 	world
@@ -79,7 +76,7 @@ func newRoot(c *command) *cobra.Command {
 		RunE:              func(cmd *cobra.Command, _ []string) error { return c.screens(cmd.Context()) },
 		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: true},
 	}
-	root.SetVersionTemplate("headpond {{.Version}}\n")
+	root.SetVersionTemplate(versionText(builtFrom()))
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
 		return usagef("%w; try %s --help", err, cmd.CommandPath())
 	})
