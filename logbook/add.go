@@ -119,10 +119,8 @@ func addOne[T any](ctx context.Context, b *Book, a addition, dropDraft, doing st
 		if err != nil {
 			return err
 		}
-		if dropDraft != "" {
-			if err := t.drafts.Delete([]byte(dropDraft)); err != nil {
-				return err
-			}
+		if err := t.dropDraft(dropDraft); err != nil {
+			return err
 		}
 		s.Already, s.Cautions = already, w.cautions
 		kept := a.b

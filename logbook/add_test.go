@@ -32,7 +32,7 @@ func TestRoundWithAnIDIsKeptOnce(t *testing.T) {
 	if _, err := b.AddRound(t.Context(), changed, ""); !errors.Is(err, logbook.ErrExists) || !strings.Contains(err.Error(), r.ID) {
 		t.Errorf("other content: %v", err)
 	}
-	if _, err := b.Amend(t.Context(), r.ID, map[string]string{"volts": "99"}, "misread", "Ro"); err != nil {
+	if _, err := b.Amend(t.Context(), r.ID, map[string]string{"volts": "99"}, "misread", "Ro", ""); err != nil {
 		t.Fatal(err)
 	}
 	if s := must(b.AddRound(t.Context(), changed, ""))(t); !s.Already {

@@ -2,6 +2,7 @@ package logbook
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"strings"
 
@@ -14,19 +15,32 @@ import (
 // reader sees them in Changes.
 //
 // Columns that already say so are passed over; when all do, the error is ErrNoChange. Amend returns what was altered.
-func (b *Book) Amend(ctx context.Context, entry string, changes map[string]string, why, by string) (Saved[[]record.Change], error) {
+//
+// The draft of the form dropDraft, if not "", goes in the same transaction: after a power cut there is either the draft or the
+// correction. It goes with ErrNoChange too, since the entry says then what the draft was to make it say; any other error
+// leaves it.
+func (b *Book) Amend(ctx context.Context, entry string, changes map[string]string, why, by, dropDraft string) (Saved[[]record.Change], error) {
 	const doing = "correcting an entry"
 	var s Saved[[]record.Change]
+	var same error // the entry says so already
 	if strings.TrimSpace(why) == "" {
 		return s, explain(doing, b.path, invalid("a correction without a reason", "why it is made"))
 	}
 	err := b.update(ctx, doing, func(t *txn) error {
+		same = nil
 		target, old, err := t.amendable(entry)
 		if err != nil {
 			return err
 		}
+		if err := t.dropDraft(dropDraft); err != nil {
+			return err
+		}
 		before := t.amendments(target)
 		a, err := newAmendment(old, target, before, changes)
+		if errors.Is(err, ErrNoChange) && dropDraft != "" {
+			same = err
+			return nil // the draft still has to go
+		}
 		if err != nil {
 			return err
 		}
@@ -48,6 +62,9 @@ func (b *Book) Amend(ctx context.Context, entry string, changes map[string]strin
 		s.Cautions, s.Entry = w.cautions, onlyOf(correct(old, target, append(before, a)), a.ID)
 		return w.finish()
 	})
+	if err == nil && same != nil {
+		err = explain(doing, b.path, same)
+	}
 	if err != nil {
 		return Saved[[]record.Change]{}, err
 	}

@@ -17,7 +17,7 @@ func TestAmendRefuses(t *testing.T) {
 	event := must(b.AddEvent(ctx, record.Event{Time: noon.Add(time.Hour), Kind: record.Trip, Units: []string{"A"}}, ""))(t).Entry.ID
 	done := must(b.AddDone(ctx, record.Done{Time: noon.Add(2 * time.Hour), Task: "grease"}, ""))(t).Entry.ID
 	plant := must(b.AddPlant(ctx, testPlant(t, "1.4"), noon.AddDate(-1, 0, 0), ""))(t).Entry.ID
-	correction := must(b.Amend(ctx, round, map[string]string{"volts": "240"}, "misread", "Ro"))(t).Entry[0].Amendment
+	correction := must(b.Amend(ctx, round, map[string]string{"volts": "240"}, "misread", "Ro", ""))(t).Entry[0].Amendment
 	mark := must(b.Mark(ctx))(t)
 	for name, c := range map[string]struct {
 		id   string
@@ -46,12 +46,12 @@ func TestAmendRefuses(t *testing.T) {
 		"as it is":               {round, "volts", "240", logbook.ErrNoChange, "says so already"},
 		"withdraw the unread":    {round, "rain_mm", "-", logbook.ErrNoChange, "says so already"},
 	} {
-		_, err := b.Amend(ctx, c.id, map[string]string{c.key: c.text}, "why not", "Ro")
+		_, err := b.Amend(ctx, c.id, map[string]string{c.key: c.text}, "why not", "Ro", "")
 		if !errors.Is(err, c.kind) || !strings.Contains(err.Error(), c.says) || !strings.Contains(err.Error(), "nothing was changed") {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
-	if _, err := b.Amend(ctx, round, map[string]string{"volts": "1"}, "  ", "Ro"); !errors.Is(err, logbook.ErrInvalid) {
+	if _, err := b.Amend(ctx, round, map[string]string{"volts": "1"}, "  ", "Ro", ""); !errors.Is(err, logbook.ErrInvalid) {
 		t.Errorf("without a reason: %v", err)
 	}
 	if n := must(b.Mark(ctx))(t); n != mark {
@@ -66,7 +66,7 @@ func TestAmbiguousIDsAreListed(t *testing.T) {
 	for i := range 10 {
 		ids = append(ids, must(b.AddRound(ctx, level(noon.Add(time.Duration(i)*time.Second), float64(i)), ""))(t).Entry.ID)
 	}
-	_, err := b.Amend(ctx, ids[0][:6], map[string]string{"note": "x"}, "why", "Ro")
+	_, err := b.Amend(ctx, ids[0][:6], map[string]string{"note": "x"}, "why", "Ro", "")
 	if !errors.Is(err, logbook.ErrAmbiguous) || !strings.Contains(err.Error(), ids[0]) || !strings.Contains(err.Error(), "or 2 more") {
 		t.Errorf("%v", err)
 	}
@@ -81,7 +81,7 @@ func TestCorrectedTimeMovesTheRoundAndKeepsItsID(t *testing.T) {
 	ctx := t.Context()
 	id := must(b.AddRound(ctx, level(noon.AddDate(1, 0, 0), 1), ""))(t).Entry.ID // a year wrong
 	addRounds(t, b, level(noon.Add(-2*time.Hour), 2), level(noon.Add(-time.Hour), 3))
-	if _, err := b.Amend(ctx, id, map[string]string{"time": noon.Add(-90 * time.Minute).Format(time.RFC3339)}, "wrong year", "Imke"); err != nil {
+	if _, err := b.Amend(ctx, id, map[string]string{"time": noon.Add(-90 * time.Minute).Format(time.RFC3339)}, "wrong year", "Imke", ""); err != nil {
 		t.Fatal(err)
 	}
 	h := history(t, b, logbook.HistoryOptions{})
@@ -102,11 +102,11 @@ func TestEventAndUpkeepCorrections(t *testing.T) {
 	ctx := t.Context()
 	event := must(b.AddEvent(ctx, record.Event{Time: noon.Add(-time.Hour), Kind: record.Trip, Units: []string{"A", "B"}, Cause: "fuse", By: "Ro"}, ""))(t).Entry.ID
 	changes := map[string]string{"kind": "note", "unit": "-", "cause": "-", "note": "a test of the alarm", "by": "Imke", "element": "E1"}
-	if _, err := b.Amend(ctx, event, changes, "no trip", "Imke"); err != nil {
+	if _, err := b.Amend(ctx, event, changes, "no trip", "Imke", ""); err != nil {
 		t.Fatal(err)
 	}
 	done := must(b.AddDone(ctx, record.Done{Time: noon.Add(-time.Hour), Task: "grease", Note: "x"}, ""))(t).Entry.ID
-	if _, err := b.Amend(ctx, done, map[string]string{"time": noon.AddDate(0, 0, -1).Format(time.RFC3339), "note": "-", "by": "Ro"}, "day before", "Ro"); err != nil {
+	if _, err := b.Amend(ctx, done, map[string]string{"time": noon.AddDate(0, 0, -1).Format(time.RFC3339), "note": "-", "by": "Ro"}, "day before", "Ro", ""); err != nil {
 		t.Fatal(err)
 	}
 	h := history(t, b, logbook.HistoryOptions{})
@@ -125,7 +125,7 @@ func TestLaterCorrectionWinsThoughTheClockFellBack(t *testing.T) {
 	id := must(b.AddRound(ctx, sample(noon), ""))(t).Entry.ID
 	for i, text := range []string{"230", "231", "232", "233"} {
 		b.clock.now = noon.AddDate(-5*i, 0, 0)
-		if _, err := b.Amend(ctx, id, map[string]string{"volts": text}, "again", "Ro"); err != nil {
+		if _, err := b.Amend(ctx, id, map[string]string{"volts": text}, "again", "Ro", ""); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -145,7 +145,7 @@ func TestWithdrawnReadingCanBeGivenAgain(t *testing.T) {
 	ctx := t.Context()
 	id := must(b.AddRound(ctx, sample(noon), ""))(t).Entry.ID
 	for _, c := range []map[string]string{{"pressure_kpa": "-", "running": "-", "weather": "-"}, {"pressure_kpa": "129.5", "running": "A+B", "screen": "clear", "A.volts": "239"}} {
-		if _, err := b.Amend(ctx, id, c, "note was wet", "Ro"); err != nil {
+		if _, err := b.Amend(ctx, id, c, "note was wet", "Ro", ""); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -135,7 +135,7 @@ func TestAmendmentAppliesAndKeepsTheOldValue(t *testing.T) {
 	b := newBook(t)
 	id := must(b.AddRound(t.Context(), sample(noon.Add(-time.Hour)), ""))(t).Entry.ID
 	b.clock.advance(time.Minute)
-	got := must(b.Amend(t.Context(), id[:20], map[string]string{"volts": "238", "hertz": "60.1", "screen": "-", "note": "twigs", "running": "none"}, "misread", "Imke"))(t)
+	got := must(b.Amend(t.Context(), id[:20], map[string]string{"volts": "238", "hertz": "60.1", "screen": "-", "note": "twigs", "running": "none"}, "misread", "Imke", ""))(t)
 	at := noon.Add(time.Minute)
 	a := got.Entry[0].Amendment
 	want := []record.Change{
@@ -153,7 +153,7 @@ func TestAmendmentAppliesAndKeepsTheOldValue(t *testing.T) {
 	if _, ok := r.Word("screen"); ok {
 		t.Error("the withdrawn reading is still there")
 	}
-	if _, err := b.Amend(t.Context(), id, map[string]string{"volts": "238"}, "again", "Imke"); !errors.Is(err, logbook.ErrNoChange) {
+	if _, err := b.Amend(t.Context(), id, map[string]string{"volts": "238"}, "again", "Imke", ""); !errors.Is(err, logbook.ErrNoChange) {
 		t.Errorf("the same correction again: %v", err)
 	}
 }

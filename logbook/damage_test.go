@@ -61,7 +61,7 @@ func usedBook(t testing.TB) []byte {
 		r.Values["pond_level_m"] = float64(i)
 		saved := must(b.AddRound(ctx, r, ""))(t)
 		if i%20 == 0 {
-			if _, err := b.Amend(ctx, saved.Entry.ID, map[string]string{"volts": "239"}, "misread", "Ro"); err != nil {
+			if _, err := b.Amend(ctx, saved.Entry.ID, map[string]string{"volts": "239"}, "misread", "Ro", ""); err != nil {
 				t.Fatal(err)
 			}
 			if _, err := b.AddEvent(ctx, record.Event{Time: r.Time, Kind: record.Trip, Cause: "frequency"}, ""); err != nil {

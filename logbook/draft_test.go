@@ -83,6 +83,54 @@ func TestSavingDropsItsOwnDraftAlone(t *testing.T) {
 	}
 }
 
+// A power cut between two writes would leave the correction and its draft: both must be one write, or none.
+func TestACorrectionAndItsDraftAreOneWrite(t *testing.T) {
+	b := newBook(t)
+	ctx := t.Context()
+	id := must(b.AddRound(ctx, sample(noon), ""))(t).Entry.ID
+	keep := func() {
+		t.Helper()
+		for _, form := range []string{"correction", "round"} {
+			if err := b.SaveDraft(ctx, form, []byte("volts=240")); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	for _, c := range []struct {
+		name    string
+		changes map[string]string
+		why     string
+		drop    string
+		err     error
+		left    int // drafts
+		added   uint64
+	}{
+		{"without a reason", map[string]string{"volts": "240"}, " ", "correction", logbook.ErrInvalid, 2, 0},
+		{"no such column", map[string]string{"vlots": "240"}, "misread", "correction", logbook.ErrInvalid, 2, 0},
+		{"no form", map[string]string{"volts": "240"}, "misread", "", nil, 2, 1},
+		{"says so already, no form", map[string]string{"volts": "240"}, "misread", "", logbook.ErrNoChange, 2, 0},
+		{"says so already", map[string]string{"volts": "240"}, "misread", "correction", logbook.ErrNoChange, 1, 0},
+		{"its own draft alone", map[string]string{"volts": "239"}, "misread", "correction", nil, 1, 1},
+		{"a draft that is not there", map[string]string{"volts": "238"}, "misread", "never kept", nil, 2, 1},
+	} {
+		keep()
+		before := must(b.Mark(ctx))(t)
+		_, err := b.Amend(ctx, id, c.changes, c.why, "Ro", c.drop)
+		if !errors.Is(err, c.err) || (c.err == nil) != (err == nil) {
+			t.Errorf("%s: %v", c.name, err)
+		}
+		if left := must(b.Drafts(ctx))(t); len(left) != c.left {
+			t.Errorf("%s: %d drafts are left, want %d", c.name, len(left), c.left)
+		}
+		if after := must(b.Mark(ctx))(t); after-before != c.added {
+			t.Errorf("%s: %d entries were added, want %d", c.name, after-before, c.added)
+		}
+	}
+	if r := must(b.Check(ctx, nil))(t); !r.ChainOK {
+		t.Errorf("the chain: %+v", r)
+	}
+}
+
 func TestManyKeystrokesDoNotMakeTheFileGrow(t *testing.T) {
 	b := newBook(t)
 	text := []byte{}

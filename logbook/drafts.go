@@ -79,6 +79,14 @@ func (b *Book) DropDraft(ctx context.Context, form string) error {
 	return b.update(ctx, "throwing a draft away", func(t *txn) error { return t.drafts.Delete([]byte(form)) })
 }
 
+// dropDraft throws a form's draft away within a transaction; "" is no form.
+func (t *txn) dropDraft(form string) error {
+	if form == "" {
+		return nil
+	}
+	return t.drafts.Delete([]byte(form))
+}
+
 func readDraft(form string, v []byte, loc *time.Location) (Draft, error) {
 	if len(v) < draftMinLen || v[0] != draftVersion {
 		return Draft{}, damaged("the draft of "+form, nil)

@@ -140,7 +140,7 @@ func (m *machine) Amend(t *rapid.T) {
 			changes["time"] = m.time().Format(time.RFC3339)
 		}
 	}
-	saved, err := b.book.Amend(t.Context(), target, changes, "misread", "Ro")
+	saved, err := b.book.Amend(t.Context(), target, changes, "misread", "Ro", "")
 	if err != nil {
 		if before := b.effective()[target]; !unaltered(before, changes) {
 			t.Fatal(err)

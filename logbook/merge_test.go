@@ -72,7 +72,7 @@ func threeBooks(t *testing.T) []*testBook {
 	for i, b := range books {
 		b.clock.advance(time.Duration(3-i) * time.Minute)
 		addRounds(t, b, imported, level(noon.Add(time.Duration(i)*time.Second), float64(i)))
-		if _, err := b.Amend(t.Context(), shared, map[string]string{"volts": []string{"230", "231", "232"}[i]}, "misread", "Ro"); err != nil {
+		if _, err := b.Amend(t.Context(), shared, map[string]string{"volts": []string{"230", "231", "232"}[i]}, "misread", "Ro", ""); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -96,7 +96,7 @@ func childWorks(ctx context.Context, b *logbook.Book) error {
 		fmt.Println("kept", saved.Entry.ID)
 		switch i % 5 {
 		case 1:
-			a, err := b.Amend(ctx, saved.Entry.ID, map[string]string{"note": "corrected " + strconv.Itoa(i)}, "typing", "Ro")
+			a, err := b.Amend(ctx, saved.Entry.ID, map[string]string{"note": "corrected " + strconv.Itoa(i)}, "typing", "Ro", "")
 			if err != nil {
 				return err
 			}

@@ -69,7 +69,7 @@ func (o *amend) run(ctx context.Context, id string, args []string) error {
 	if _, err := o.confirm(ctx, questions, o.yes, false); err != nil {
 		return err
 	}
-	saved, err := s.book.Amend(ctx, entry.ID, changes, o.why, o.by)
+	saved, err := s.book.Amend(ctx, entry.ID, changes, o.why, o.by, "")
 	if err != nil {
 		return err
 	}

@@ -83,7 +83,7 @@ func TestABookTakesAFileOnce(t *testing.T) {
 			t.Errorf("again, asking %v: %+v", ask, f)
 		}
 	}
-	if _, err := s.book.Amend(context.Background(), first[0].ID, map[string]string{"volts": "242", "time": "2026-01-05T07:30:00-04:00"}, "misread", "Ro"); err != nil {
+	if _, err := s.book.Amend(context.Background(), first[0].ID, map[string]string{"volts": "242", "time": "2026-01-05T07:30:00-04:00"}, "misread", "Ro", ""); err != nil {
 		t.Fatal(err)
 	}
 	for _, ask := range []bool{true, false} {

@@ -65,7 +65,7 @@ func smallBook(t testing.TB) *logbook.Book {
 		_, err = b.AddDone(t.Context(), record.Done{Time: at, Task: "grease drive-end bearing, unit A", By: "Ro"}, "")
 	}
 	if err == nil {
-		_, err = b.Amend(t.Context(), s.Entry.ID, map[string]string{"volts": "240", "note": "leaves; mostly alder"}, "read again", "Ro")
+		_, err = b.Amend(t.Context(), s.Entry.ID, map[string]string{"volts": "240", "note": "leaves; mostly alder"}, "read again", "Ro", "")
 	}
 	if err != nil {
 		t.Fatal(err)

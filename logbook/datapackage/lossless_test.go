@@ -141,7 +141,7 @@ func TestConflictingCorrectionsAreBothKept(t *testing.T) {
 	b := emptyBook(t, 2)
 	into(t, b, export(t, a, datapackage.WriteOptions{}))
 	for i, book := range []*logbook.Book{a, b} {
-		if _, err := book.Amend(t.Context(), round, map[string]string{"note": fmt.Sprintf("version %d", i)}, "read again", "Ro"); err != nil {
+		if _, err := book.Amend(t.Context(), round, map[string]string{"note": fmt.Sprintf("version %d", i)}, "read again", "Ro", ""); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -264,7 +264,7 @@ func TestAPartGoesByCorrectedTimes(t *testing.T) {
 		t.Fatal(err)
 	}
 	moved := record.TimeText(end.Add(-48 * time.Hour))
-	if _, err := b.Amend(t.Context(), s.Entry.ID, map[string]string{"time": moved}, "wrong day", "Ro"); err != nil {
+	if _, err := b.Amend(t.Context(), s.Entry.ID, map[string]string{"time": moved}, "wrong day", "Ro", ""); err != nil {
 		t.Fatal(err)
 	}
 	for _, c := range []struct{ from, to, rounds int }{{-3, -1, 1}, {-1, 1, 0}} {

@@ -150,7 +150,7 @@ func TestTheBookGoesOn(t *testing.T) {
 	if err != nil || len(saved.Cautions) > 0 {
 		t.Fatalf("%v, %v", err, saved.Cautions)
 	}
-	if _, err := b.Amend(t.Context(), entriesOf(t, b)[5].ID, map[string]string{"by": "Tam"}, "a test", "Ro"); err != nil {
+	if _, err := b.Amend(t.Context(), entriesOf(t, b)[5].ID, map[string]string{"by": "Tam"}, "a test", "Ro", ""); err != nil {
 		t.Fatal(err)
 	}
 	checked(t, b)

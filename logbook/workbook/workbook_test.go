@@ -140,7 +140,7 @@ func TestCorrectionsAreAppliedAndShown(t *testing.T) {
 	b := emptyBook(t)
 	r, err := b.AddRound(t.Context(), record.Round{Time: end, By: "Imke", Values: map[quantity.Key]float64{"volts": 421}}, "")
 	must(t, err)
-	_, err = b.Amend(t.Context(), r.Entry.ID, map[string]string{"volts": "241"}, "digits turned", "Ro")
+	_, err = b.Amend(t.Context(), r.Entry.ID, map[string]string{"volts": "241"}, "digits turned", "Ro", "")
 	must(t, err)
 	f := sheets(t, write(t, b, workbook.Options{}))
 	rows, err := f.GetRows("Rounds")

@@ -181,8 +181,7 @@ func (s Screen) amendChanged(field string) (Screen, tea.Cmd) {
 	return s, cmd
 }
 
-// saveAmend checks the form and puts the correction into the book. The draft goes after it; should the power fail between the
-// two, saving the draft once more alters nothing.
+// saveAmend checks the form and puts the correction into the book. The draft goes with it in one transaction.
 func (s Screen) saveAmend(confirmed bool) (Screen, tea.Cmd) {
 	f := s.amend
 	if f.saving {
@@ -203,9 +202,8 @@ func (s Screen) saveAmend(confirmed bool) (Screen, tea.Cmd) {
 	var cmd tea.Cmd
 	s.amend.saving = true
 	s.amend.keeper, cmd = f.keeper.Then(func() tea.Msg {
-		ctx := context.Background()
 		m := amended{entry: entry, what: what}
-		saved, err := book.Amend(ctx, entry, changes, why, by)
+		saved, err := book.Amend(context.Background(), entry, changes, why, by, formAmend)
 		switch {
 		case errors.Is(err, logbook.ErrNoChange):
 			m.already = true
@@ -213,9 +211,6 @@ func (s Screen) saveAmend(confirmed bool) (Screen, tea.Cmd) {
 			return desk.Failed{Doing: "Saving the correction", Err: fmt.Errorf("%w; the draft is kept", err)}
 		default:
 			m.changes, m.cautions = saved.Entry, saved.Cautions
-		}
-		if err := book.DropDraft(ctx, formAmend); err != nil {
-			m.cautions = append(m.cautions, "Its draft could not be thrown away and will be offered again: "+err.Error())
 		}
 		return m
 	})

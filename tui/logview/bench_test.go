@@ -78,7 +78,7 @@ func newBench(t testing.TB, look uitest.Look, w, h int) *bench {
 		id := b.add(r)
 		if i == 1 {
 			b.now = r.Time.Add(9 * time.Hour)
-			b.must(b.book.Amend(ctx, id, map[string]string{"volts": "241"}, "the 1 key twice", "Ro"))
+			b.must(b.book.Amend(ctx, id, map[string]string{"volts": "241"}, "the 1 key twice", "Ro", ""))
 		}
 	}
 	b.now = morning

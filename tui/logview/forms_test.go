@@ -185,7 +185,7 @@ func TestACorrectionsDraftIsOnDiskAtEveryKeyAndComesBack(t *testing.T) {
 	b.hide("is kept")
 }
 
-// The power may fail after the correction is saved and before its draft is thrown away.
+// Somebody else may have made the same correction meanwhile, as on a merged copy of the book.
 func TestADraftWhoseCorrectionWasSavedAlreadyDoesNoHarm(t *testing.T) {
 	b := newBench(t, uitest.Look{}, 80, 20)
 	correct(b, "Voltage")
