@@ -3,6 +3,7 @@ package chart
 import (
 	"math"
 	"slices"
+	"time"
 
 	"github.com/NimbleMarkets/ntcharts/canvas"
 )
@@ -18,11 +19,17 @@ func (p *plot) band(b Band) {
 		slices.SortStableFunc(points, byAt)
 	}
 	var lowA, highA xy
+	var prev time.Time
 	run := 0
 	for _, pt := range points {
 		if !usable(pt.Low) || !usable(pt.High) || !sensible(pt.At) {
+			p.alone(l, b.Fill, run, lowA, highA)
 			run = 0
 			continue
+		}
+		if run > 0 && b.Gap > 0 && pt.At.Sub(prev) > b.Gap {
+			p.alone(l, b.Fill, run, lowA, highA)
+			run = 0
 		}
 		var lowB, highB xy
 		lowB.x, lowB.y = p.place(pt.At, math.Min(pt.Low, pt.High))
@@ -32,10 +39,28 @@ func (p *plot) band(b Band) {
 			p.segment(l, lowA, lowB)
 			p.segment(l, highA, highB)
 		}
-		lowA, highA = lowB, highB
+		lowA, highA, prev = lowB, highB, pt.At
 		run++
 	}
+	p.alone(l, b.Fill, run, lowA, highA)
 	p.layers = append(p.layers, l)
+}
+
+// alone draws a range that has no neighbour as an upright two dots wide, so that a single reading is seen.
+func (p *plot) alone(l layer, f Fill, run int, low, high xy) {
+	if run != 1 {
+		return
+	}
+	beside := low
+	if beside.x = low.x + 1; beside.x > float64(p.dotW-1) {
+		beside.x = low.x - 1
+	}
+	a, b := xy{math.Min(low.x, beside.x), low.y}, xy{math.Max(low.x, beside.x), low.y}
+	if low.x < 0 || low.x > float64(p.dotW-1) {
+		return
+	}
+	p.fill(l, f, a, b, xy{a.x, high.y}, xy{b.x, high.y})
+	p.segment(l, low, high)
 }
 
 // fill sets the dots between two pieces of line that begin and end at the same times.

@@ -33,6 +33,7 @@ type Band struct {
 	Name   string
 	Points []BandPoint
 	Fill   Fill
+	Gap    time.Duration // a longer time between two points breaks the area; 0 never does
 }
 
 // Fill tells areas apart without colour.
@@ -52,17 +53,33 @@ type Limit struct {
 	State ui.State // what it means to pass it; gives the colour only
 }
 
+// Event is something that happened, drawn as a broken line at its time with its sign on top; the legend tells the sign.
+type Event struct {
+	At   time.Time
+	Sign rune
+	Name string // events of one sign have one name
+}
+
+// Flag is a reading that wants to be seen: the sign of its state is drawn over it.
+type Flag struct {
+	At    time.Time
+	Value float64
+	State ui.State
+}
+
 // Chart is a figure over time. The zero Chart is empty.
 type Chart struct {
 	Series   []Series // the first ui.SeriesCount have marks of their own
 	Bands    []Band   // behind the series, the first at the back
 	Limits   []Limit
+	Events   []Event
+	Flags    []Flag
 	Unit     string         // of the values
 	From, To time.Time      // the time shown; zero is where the data begins or ends
 	Lo, Hi   float64        // the values shown; equal is what data and limits need
 	Location *time.Location // of the time axis; nil is UTC
 	Now      time.Time      // a vertical line where the past ends; zero is none
-	Cursor   time.Time      // a vertical line with the values there; zero is none
+	Cursor   time.Time      // a vertical line with the values there; zero is none. On a reading it gets a sign below
 	Empty    string         // the sentence that stands where there is nothing to draw
 }
 
@@ -89,7 +106,14 @@ func (c Chart) View(t ui.Theme, w, h int) string {
 		p.limit(l, f)
 	}
 	p.vertical(c.Now, from, to)
+	for _, e := range c.Events {
+		p.event(e, from, to)
+	}
+	for _, g := range c.Flags {
+		p.flag(g, from, to)
+	}
 	p.vertical(c.Cursor, from, to)
+	p.cross(c)
 	return f.join(p, c)
 }
 
@@ -165,6 +189,9 @@ func (c Chart) span() (from, to time.Time) {
 	return from, to
 }
 
+// within reports whether an instant is among those shown.
+func within(t, from, to time.Time) bool { return !t.Before(from) && !t.After(to) }
+
 // levels returns the values shown: the caller's, or those of the data within the time and of the limits, with a little room.
 func (c Chart) levels(from, to time.Time) (lo, hi float64) {
 	if usable(c.Lo) && usable(c.Hi) && c.Lo < c.Hi && !tooClose(c.Lo, c.Hi) {
@@ -176,17 +203,16 @@ func (c Chart) levels(from, to time.Time) (lo, hi float64) {
 			lo, hi = math.Min(lo, v), math.Max(hi, v)
 		}
 	}
-	within := func(t time.Time) bool { return !t.Before(from) && !t.After(to) }
 	for _, s := range c.Series {
 		for _, p := range s.Points {
-			if within(p.At) {
+			if within(p.At, from, to) {
 				see(p.Value)
 			}
 		}
 	}
 	for _, b := range c.Bands {
 		for _, p := range b.Points {
-			if within(p.At) {
+			if within(p.At, from, to) {
 				see(p.Low)
 				see(p.High)
 			}
@@ -210,37 +236,4 @@ func (c Chart) levels(from, to time.Time) (lo, hi float64) {
 // nothing of a reading, or overflow.
 func tooClose(lo, hi float64) bool {
 	return hi-lo <= math.Max(1e-12, 1e-9*math.Max(math.Abs(lo), math.Abs(hi)))
-}
-
-// Times returns the instants that the cursor can stand on: those of all readings within the time shown, in order, each once.
-func (c Chart) Times() []time.Time {
-	from, to, ok := c.window()
-	if !ok {
-		return nil
-	}
-	var all []time.Time
-	for _, s := range c.Series {
-		for _, p := range s.Points {
-			if usable(p.Value) && !p.At.Before(from) && !p.At.After(to) {
-				all = append(all, p.At)
-			}
-		}
-	}
-	return sortedOnce(all)
-}
-
-// Step moves a cursor by so many readings, and stops at the ends. A zero cursor starts at the last reading.
-func (c Chart) Step(cursor time.Time, by int) time.Time {
-	times := c.Times()
-	if len(times) == 0 {
-		return cursor
-	}
-	if cursor.IsZero() {
-		return times[len(times)-1]
-	}
-	at := 0
-	for at < len(times)-1 && times[at].Before(cursor) {
-		at++
-	}
-	return times[max(0, min(at+by, len(times)-1))]
 }

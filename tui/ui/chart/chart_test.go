@@ -79,10 +79,29 @@ func power(loc *time.Location) chart.Chart {
 	return chart.Chart{Bands: []chart.Band{dumped, used}, Unit: "kW", Location: loc, Lo: 0, Hi: 7}
 }
 
+// pressure is three days of a screen that clogs, cleared once, with a gap, readings that call for attention, and the cursor on one.
+func pressure(loc *time.Location) chart.Chart {
+	start := time.Date(2026, 8, 10, 6, 0, 0, 0, loc)
+	c := chart.Chart{Unit: "kPa", Location: loc, Events: []chart.Event{{At: start.Add(31 * time.Hour), Sign: 'c', Name: "screen cleared"}}}
+	s := chart.Series{Name: "intake pressure", Gap: 14 * time.Hour}
+	for i := range 12 {
+		at, v := start.Add(time.Duration(i)*6*time.Hour), 131-1.5*float64(i%6)
+		if i == 8 || i == 9 {
+			continue
+		}
+		s.Points = append(s.Points, chart.Point{At: at, Value: v})
+		if v < 126 {
+			c.Flags = append(c.Flags, chart.Flag{At: at, Value: v, State: ui.Near})
+		}
+	}
+	c.Series, c.Cursor = []chart.Series{s}, s.Points[3].At
+	return c
+}
+
 func TestChartView(t *testing.T) {
 	loc := halifax(t)
 	for look, l := range uitest.Looks() {
-		for name, c := range map[string]chart.Chart{"water": water(loc), "volts": volts(loc), "power": power(loc), "empty": {Empty: "No level was read yet."}} {
+		for name, c := range map[string]chart.Chart{"water": water(loc), "volts": volts(loc), "power": power(loc), "pressure": pressure(loc), "empty": {Empty: "No level was read yet."}} {
 			for size, wh := range map[string][2]int{"100x20": {100, 20}, "60x12": {60, 12}, "30x6": {30, 6}, "9x3": {9, 3}} {
 				t.Run(look+"/"+name+"/"+size, func(t *testing.T) {
 					golden.RequireEqual(t, []byte(c.View(uitest.Theme(l), wh[0], wh[1])))
@@ -124,6 +143,13 @@ func anyChart() *rapid.Generator[chart.Chart] {
 			}
 			c.Bands = append(c.Bands, b)
 		}
+		for i := range c.Bands {
+			c.Bands[i].Gap = time.Duration(rapid.Int64().Draw(t, "band gap"))
+		}
+		for range rapid.IntRange(0, 2).Draw(t, "events") {
+			c.Events = append(c.Events, chart.Event{At: instant.Draw(t, "at"), Sign: rapid.Rune().Draw(t, "sign"), Name: rapid.String().Draw(t, "what")})
+			c.Flags = append(c.Flags, chart.Flag{At: instant.Draw(t, "at"), Value: value.Draw(t, "v"), State: ui.State(rapid.IntRange(0, 3).Draw(t, "state"))})
+		}
 		for range rapid.IntRange(0, 2).Draw(t, "limits") {
 			c.Limits = append(c.Limits, chart.Limit{Name: rapid.String().Draw(t, "limit"), Value: value.Draw(t, "at")})
 		}
@@ -155,7 +181,10 @@ func TestAnyChartAtAnySizeFillsItsRoom(t *testing.T) {
 		if v := c.View(looks[0], 0, h) + c.View(looks[0], w, 0) + c.View(looks[0], -1, -1); v != "" {
 			t.Fatalf("without room it draws %q", v)
 		}
-		c.Step(c.Cursor, rapid.IntRange(-3, 3).Draw(t, "step"))
+		c.Cursor = c.Step(c.Cursor, rapid.IntRange(-3, 3).Draw(t, "step"))
+		if err := uitest.Fits(c.View(looks[0], w, h), w, h); err != nil {
+			t.Fatalf("with the cursor on a reading: %v", err)
+		}
 	})
 }
 
@@ -257,34 +286,6 @@ func TestSeriesAreToldApartWithoutColour(t *testing.T) {
 				t.Errorf("plot without %q:\n%s", mark, plot)
 			}
 		}
-	}
-}
-
-func TestTheCursorWalksFromReadingToReading(t *testing.T) {
-	c := volts(halifax(t))
-	times := c.Times()
-	if len(times) != 39 {
-		t.Fatalf("%d times, want the 39 readings that are not missing", len(times))
-	}
-	cases := []struct {
-		name string
-		from time.Time
-		by   int
-		want time.Time
-	}{
-		{"no cursor yet", time.Time{}, -1, times[38]},
-		{"back", times[5], -1, times[4]},
-		{"on", times[14], 1, times[15]},
-		{"before the first", times[0], -1, times[0]},
-		{"past the last", times[38], 5, times[38]},
-	}
-	for _, k := range cases {
-		if got := c.Step(k.from, k.by); !got.Equal(k.want) {
-			t.Errorf("%s: %v, want %v", k.name, got, k.want)
-		}
-	}
-	if got := (chart.Chart{}).Step(times[0], 1); !got.Equal(times[0]) {
-		t.Errorf("a chart without readings moves the cursor to %v", got)
 	}
 }
 

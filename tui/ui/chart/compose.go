@@ -129,8 +129,7 @@ func (p *plot) vertical(at, from, to time.Time) {
 	if at.IsZero() || at.Before(from) || at.After(to) {
 		return
 	}
-	x, _ := p.place(at, p.frame.lo)
-	cx, _ := p.cellOf(int(math.Round(x)), 0)
+	cx := p.columnOf(at)
 	for y := range p.h {
 		p.put(cx, y, cell{first(p.t.Glyphs.Vertical), ui.Style{}, rule})
 	}

@@ -71,7 +71,7 @@ func (f *frame) join(p *plot, c Chart) string {
 		p.line(&b, y)
 	}
 	if f.axis {
-		rule, times := f.timeAxis(c.Now)
+		rule, times := f.timeAxis(c)
 		b.WriteString("\n" + f.t.Line.Render(rule) + "\n" + times)
 	}
 	return b.String()
@@ -96,10 +96,16 @@ func (f *frame) legendLine(c Chart) string {
 		}
 	}
 	for _, band := range c.Bands {
-		if band.Name != "" {
-			items = append(items, f.t.Fill.Render(band.Fill.sample(f.t.ASCII))+" "+text.Show(band.Name))
+		if band.Name == "" {
+			continue
 		}
+		item := f.t.Fill.Render(band.Fill.sample(f.t.ASCII)) + " " + text.Show(band.Name)
+		if p, ok := bandAt(band, c.Cursor); ok && len(c.Series) == 0 {
+			item += " " + f.t.Strong.Render(number(math.Abs(p.High-p.Low), f.digits+1))
+		}
+		items = append(items, item)
 	}
+	items = append(items, eventNames(c.Events)...)
 	if !c.Cursor.IsZero() {
 		items = append(items, "at "+c.Cursor.In(c.zone()).Format("Mon 2 Jan 15:04"))
 	}
@@ -119,9 +125,19 @@ func valueAt(s Series, at time.Time) (float64, bool) {
 	return 0, false
 }
 
+// bandAt returns an area's range at an instant.
+func bandAt(b Band, at time.Time) (BandPoint, bool) {
+	for _, p := range b.Points {
+		if !at.IsZero() && p.At.Equal(at) && usable(p.Low) && usable(p.High) {
+			return p, true
+		}
+	}
+	return BandPoint{}, false
+}
+
 // timeAxis returns the rule with its marks and the labels under it. Where labels would touch, "now" and dates stay.
-func (f *frame) timeAxis(now time.Time) (rule, labels string) {
-	g := f.t.Glyphs
+func (f *frame) timeAxis(c Chart) (rule, labels string) {
+	g, now := f.t.Glyphs, c.Now
 	cells := make([]string, f.plotW)
 	for i := range cells {
 		cells[i] = g.Horizontal
@@ -144,6 +160,11 @@ func (f *frame) timeAxis(now time.Time) (rule, labels string) {
 			if f.write(row, left+x, k.label) {
 				cells[x] = g.TeeDown
 			}
+		}
+	}
+	if _, _, ok := c.under(); ok {
+		if x, ok := column((seconds(c.Cursor)-f.t0)/(f.t1-f.t0), f.plotW); ok {
+			cells[x] = cursorSign
 		}
 	}
 	rule = strings.Join(cells, "")
