@@ -74,6 +74,8 @@ func (w *work) wetEvidence(o *outcome, from int) []Evidence {
 			for k := range q + 1 {
 				own += r.l[q*len(r.chans)+k] * r.l[q*len(r.chans)+k]
 			}
+			strays := o.v.stray * (f[q] - r.f[q])
+			own += strays * strays
 			m.inverse += 1 / own
 		}
 	}

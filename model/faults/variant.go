@@ -17,6 +17,7 @@ type variant struct {
 
 	change func(x float64) change  // of water and power; nil for none
 	grow   float64                 // of a screen: share by which its loss grows a day; it then began at first
+	stray  float64                 // share by which what it changes strays from round to round, one standard deviation
 	volt   func(x float64) float64 // what it adds to the voltage
 	hertz  func(x float64) float64 // what it adds to the frequency
 	wander bool                    // the size is a spread of the frequency
@@ -81,11 +82,20 @@ func (w *work) screenVariants() []variant {
 		change: func(x float64) change { return change{clear: open(x)} },
 		words:  func(x float64) float64 { return screenWords(w.win.screenWord, open(x)) },
 	}
-	slow, fast := v, v
-	slow.weight, slow.grow = 0.2, 0.15
-	fast.weight, fast.grow = 0.2, 0.5
-	return []variant{v, slow, fast}
+	out := []variant{v}
+	for _, g := range screenGrowth {
+		v.weight, v.grow, v.stray = 0.4/float64(len(screenGrowth)), g, screenStrays
+		out = append(out, v)
+	}
+	return out
 }
+
+// screenGrowth are the rates at which a screen's loss may grow, shares a day (our own: from fine silt to a night of leaves).
+var screenGrowth = [...]float64{0.15, 0.45, 1.2}
+
+// screenStrays is by how much a screen's loss strays from a steady loss or a steady growth (our own): litter comes with wind and
+// rain, and falls off again.
+const screenStrays = 0.25
 
 // screenWords is the log-likelihood of the word for a screen of which this share is clear, beside that of a clean one. People
 // write what they see from the bank: our own table.

@@ -186,6 +186,45 @@ func (r *ready) contribute(f, c []float64, p int, out *part) {
 	}
 }
 
+// stray widens a look's errors, in a part that contribute has worked out from f and c, by a fault's own irregularity: R becomes
+// R + d dᵀ with d = share (f − healthy). By Sherman and Morrison each quadratic form u R⁻¹ v loses (u R⁻¹ d)(v R⁻¹ d) / (1 + d R⁻¹ d),
+// and log |R| gains log(1 + d R⁻¹ d).
+func (r *ready) stray(f, c []float64, share float64, p int, out *part) {
+	m := len(r.chans)
+	if m == 0 {
+		return
+	}
+	var buf [3][32]float64
+	d, res, slope := room(buf[0][:], m), room(buf[1][:], m), room(buf[2][:], m)
+	for i := range r.chans {
+		d[i], res[i] = share*(f[i]-r.f[i]), r.chans[i].y-f[i]
+	}
+	forward(r.l, m, d)
+	forward(r.l, m, res)
+	if c != nil {
+		copy(slope, c)
+		forward(r.l, m, slope)
+	}
+	dd, dr, dc := 1.0, 0.0, 0.0
+	dj := make([]float64, p)
+	for i := range m {
+		dd += d[i] * d[i]
+		dr += d[i] * res[i]
+		dc += d[i] * slope[i]
+		addScaled(dj, r.j[i*p:i*p+p], d[i])
+	}
+	out.logDet += math.Log(dd)
+	out.rr -= dr * dr / dd
+	out.cc -= dc * dc / dd
+	out.cr -= dc * dr / dd
+	addScaled(out.jr, dj, -dr/dd)
+	addScaled(out.jc, dj, -dc/dd)
+	out.jj = append([]float64(nil), out.jj...)
+	for a, v := range dj {
+		addScaled(out.jj[a*p:a*p+p], dj, -v/dd)
+	}
+}
+
 func room(buf []float64, m int) []float64 {
 	if m <= len(buf) {
 		return buf[:m]

@@ -48,6 +48,9 @@ func (w *work) wetParts(v *variant, j int) []part {
 		}
 		f, c := w.between(r, i, x, v)
 		r.contribute(f, c, p, &out[i])
+		if v.stray > 0 {
+			r.stray(f, c, v.stray, p, &out[i])
+		}
 	}
 	return out
 }
