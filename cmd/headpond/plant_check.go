@@ -2,13 +2,14 @@ package main
 
 import (
 	"errors"
-	"fmt"
 
 	"github.com/spf13/cobra"
 
 	"example.org/headpond/model/plant"
+	"example.org/headpond/model/quantity"
 	"example.org/headpond/model/safety"
-	"example.org/headpond/model/steady"
+	"example.org/headpond/tui/plantview"
+	"example.org/headpond/tui/ui"
 	"example.org/headpond/tui/ui/text"
 )
 
@@ -47,7 +48,7 @@ type plantAdvice struct {
 }
 
 func (c *command) plantCheck(path string) error {
-	facts, err := c.plantCheckFacts(path)
+	facts, p, check, err := c.plantCheckFacts(path)
 	switch {
 	case facts == nil:
 		return err
@@ -60,13 +61,14 @@ func (c *command) plantCheck(path string) error {
 		return err
 	}
 	c.say("%s: nothing is wrong with the description of %s.", text.Show(path), text.Show(facts.Plant))
-	c.section("Worth a second look:", facts.adviceLines())
-	c.section("Numbers of safe operation:", facts.numberLines())
+	common := ui.Common{Theme: c.theme(), Now: c.clock, Location: p.Location, Units: quantity.System(p.Site.Units)}
+	c.block(plantview.CheckText(check, common.Sized(c.columns(), usualRows), c.columns()))
 	return nil
 }
 
-// plantCheckFacts returns nil facts where the file could not be read at all, and the problems as the error as well.
-func (c *command) plantCheckFacts(path string) (*plantCheckFacts, error) {
+// plantCheckFacts returns nil facts where the file could not be read at all, and the problems as the error as well. A plant that
+// was read without an error comes with its check.
+func (c *command) plantCheckFacts(path string) (*plantCheckFacts, *plant.Plant, plantview.Check, error) {
 	facts := &plantCheckFacts{Problems: []plantProblem{}, Advice: []plantAdvice{}}
 	_, p, err := c.readPlant(path)
 	var problems *plant.Problems
@@ -75,43 +77,17 @@ func (c *command) plantCheckFacts(path string) (*plantCheckFacts, error) {
 		for _, x := range problems.List {
 			facts.Problems = append(facts.Problems, plantProblem(x))
 		}
-		return facts, err
+		return facts, nil, plantview.Check{}, err
 	case err != nil:
-		return nil, err
+		return nil, nil, plantview.Check{}, err
 	}
-	facts.OK, facts.Plant = true, p.Site.Name
-	for _, a := range plant.Advice(p) {
+	check := plantview.CheckOf(p)
+	facts.OK, facts.Plant, facts.Numbers = true, p.Site.Name, check.Numbers
+	for _, a := range check.Advice {
 		facts.Advice = append(facts.Advice, plantAdvice(a))
 	}
-	if m, err := steady.New(p); err == nil {
-		facts.Numbers = safety.Numbers(m)
-	} else {
-		facts.Advice = append(facts.Advice, plantAdvice{Key: "unit", What: "the plant cannot be solved: " + err.Error()})
+	if check.Err != nil {
+		facts.Advice = append(facts.Advice, plantAdvice{Key: "unit", What: "the plant cannot be solved: " + check.Err.Error()})
 	}
-	return facts, nil
-}
-
-func (f *plantCheckFacts) adviceLines() []string {
-	var lines []string
-	for _, a := range f.Advice {
-		lines = append(lines, text.Show(plant.Advisory(a).String()))
-	}
-	return lines
-}
-
-// numberLines says each number with a sign before those that are beyond their limit.
-func (f *plantCheckFacts) numberLines() []string {
-	var lines []string
-	for _, n := range f.Numbers {
-		sign := ""
-		if n.OK != nil && !*n.OK {
-			sign = "! "
-		}
-		of := ""
-		if n.Of != "" {
-			of = " (" + n.Of + ")"
-		}
-		lines = append(lines, text.Show(fmt.Sprintf("%s%s%s: %s", sign, n.Name, of, n.Says)))
-	}
-	return lines
+	return facts, p, check, nil
 }

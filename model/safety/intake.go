@@ -21,10 +21,10 @@ func (w *work) submergence() {
 	need := hydraulics.Submergence(v, d, hydraulics.GordonLateral)
 	have := w.lowM - (*in.CentrelineM + d/2)
 	w.add(Number{
-		Key: "submergence_m", Name: "Water over the intake at the stop level", Value: have, Unit: "m", AtLeast: &need,
-		Says: fmt.Sprintf("%.2f m over the crown; %.2f m is asked for at %.2f m/s in the mouth with all units at their best flow, so that no vortex draws air; the stop level would be %.2f m",
-			have, need, v, *in.CentrelineM+d/2+need),
-		Formula: "S = 0.7245 V √D (lateral approach)", Source: `J. L. Gordon, "Vortices at intakes", Water Power 22(4), 1970`, Status: Memory,
+		Key: "submergence_m", Name: "Water over the intake at the stop level", Value: have, Unit: metres, AtLeast: &need,
+		Says: fmt.Sprintf("%s over the crown; %s is asked for at %s in the mouth with all units at their best flow, so that no vortex draws air; the stop level would be %s",
+			w.height(have, 2), w.height(need, 2), w.velocity(v, 2), w.height(*in.CentrelineM+d/2+need, 2)),
+		Formula: "S = 0.7245 V √D (m, s; lateral approach)", Source: `J. L. Gordon, "Vortices at intakes", Water Power 22(4), 1970`, Status: Memory,
 	})
 }
 
@@ -45,9 +45,9 @@ func (w *work) approach() {
 		}
 		v := r.FlowM3s / area
 		n := Number{
-			Key: "approach_ms", Name: "Velocity at the clean screen", Of: rule.Name, Value: v, Unit: "m/s", AtMost: new(rule.VelocityMS), Information: true,
-			Says: fmt.Sprintf("%.3f m/s on the %s area at %.1f L/s; the rule's %.3f m/s would need %.2f m² of it, there are %.2f m²; the rule was not written for hydro intakes",
-				v, of, r.FlowM3s*1000, rule.VelocityMS, rule.NeededArea(r.FlowM3s), area),
+			Key: "approach_ms", Name: "Velocity at the clean screen", Of: rule.Name, Value: v, Unit: metresPerSecond, AtMost: new(rule.VelocityMS), Information: true,
+			Says: fmt.Sprintf("%s on the %s area at %s; the rule's %s would need %s of it, there is %s; the rule was not written for hydro intakes",
+				w.velocity(v, 3), of, w.flow(r.FlowM3s), w.velocity(rule.VelocityMS, 3), w.area(rule.NeededArea(r.FlowM3s)), w.area(area)),
 			Formula: "V = Q / A", Source: rule.Source, Status: rule.Status,
 		}
 		if rule.HoleMM > 0 && in.HoleMM != nil && *in.HoleMM > rule.HoleMM {

@@ -55,13 +55,13 @@ func (w *work) measured(id string) {
 	}
 	first, last := u.Curve[0].NetHeadM, u.Curve[len(u.Curve)-1].NetHeadM
 	n := Number{
-		Key: "net_head_low_m", Name: "Least net head", Of: "unit " + id, Value: lo, Unit: "m", AtLeast: &first,
-		Says:    fmt.Sprintf("%.2f m at the least; its table was measured from %.2f to %.2f m", lo, first, last),
+		Key: "net_head_low_m", Name: "Least net head", Of: "unit " + id, Value: lo, Unit: metres, AtLeast: &first,
+		Says:    fmt.Sprintf("%s at the least; its table was measured from %s to %s", w.height(lo, 2), w.height(first, 2), w.height(last, 2)),
 		Formula: "measured curve", Source: "the plant file", Status: FromModel,
 	}
 	w.add(n)
 	n.Key, n.Name, n.Value, n.AtLeast, n.AtMost = "net_head_high_m", "Greatest net head", hi, nil, &last
-	n.Says = fmt.Sprintf("%.2f m at the most; its table was measured from %.2f to %.2f m", hi, first, last)
+	n.Says = fmt.Sprintf("%s at the most; its table was measured from %s to %s", w.height(hi, 2), w.height(first, 2), w.height(last, 2))
 	w.add(n)
 }
 

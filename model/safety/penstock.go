@@ -6,6 +6,7 @@ import (
 
 	"example.org/headpond/model/hydraulics"
 	"example.org/headpond/model/plant"
+	"example.org/headpond/model/steady"
 )
 
 // Limits of the trade, all rules of thumb from memory. The pipe's own pressure class decides.
@@ -34,27 +35,33 @@ func (w *work) penstock(i int) {
 	static := w.highM - axis
 	kpa := hydraulics.PressureOfHead(static, r.Water.DensityKgM3) / 1000
 	w.add(Number{
-		Key: "static_kpa", Name: "Static pressure at the machine", Of: s.Name, Value: kpa, Unit: "kPa",
-		Says:    fmt.Sprintf("%.0f kPa (%.1f m of water), %s, nothing flowing", kpa, static, w.high),
+		Key: "static_kpa", Name: "Static pressure at the machine", Of: s.Name, Value: kpa, Unit: kilopascals,
+		Says:    fmt.Sprintf("%s (%s of water), %s, nothing flowing", w.pressure(kpa), w.height(static, 1), w.high),
 		Formula: "p = ρ g (level − axis)", Source: "hydrostatics", Status: Verified,
 	})
 	for j := range r.Penstocks {
 		if p := &r.Penstocks[j]; p.Name == s.Name && p.FlowM3s > 0 {
-			w.velocity(s, p.VelocityMS, p.LossM(), static)
+			w.pipe(s, p, static)
 			w.surge(s, p.VelocityMS, static, r.Water.DensityKgM3)
 		}
 	}
 }
 
-func (w *work) velocity(s plant.Penstock, v, loss, static float64) {
+// pipe works out velocity and loss with all units running. Without a head over the axis there is nothing to hold the loss
+// against.
+func (w *work) pipe(s plant.Penstock, p *steady.PenstockResult, static float64) {
+	v, loss := p.VelocityMS, p.LossM()
 	w.add(Number{
-		Key: "pipe_velocity_ms", Name: "Velocity in the penstock", Of: s.Name, Value: v, Unit: "m/s", AtMost: new(pipeVelocity),
-		Says:    fmt.Sprintf("%.2f m/s with all its units running; up to about %g m/s is usual", v, pipeVelocity),
+		Key: "pipe_velocity_ms", Name: "Velocity in the penstock", Of: s.Name, Value: v, Unit: metresPerSecond, AtMost: new(pipeVelocity),
+		Says:    fmt.Sprintf("%s with all its units running; up to about %s is usual", w.velocity(v, 2), w.velocity(pipeVelocity, 1)),
 		Formula: "V = Q / A", Source: "common practice", Status: Thumb,
 	})
+	if !(static > 0) {
+		return
+	}
 	w.add(Number{
 		Key: "pipe_loss_share", Name: "Head lost in the penstock", Of: s.Name, Value: loss / static, Unit: "of static head", AtMost: new(pipeLoss),
-		Says:    fmt.Sprintf("%.2f m, %.0f %% of the static head; up to about %.0f %% is usual", loss, 100*loss/static, 100*pipeLoss),
+		Says:    fmt.Sprintf("%s, %.0f %% of the static head; up to about %.0f %% is usual", w.height(loss, 2), 100*loss/static, 100*pipeLoss),
 		Formula: "Darcy–Weisbach, Colebrook–White", Source: "C. F. Colebrook, J. Inst. Civ. Eng. 11 (1939); limit: common practice", Status: Thumb,
 	})
 }
@@ -63,22 +70,25 @@ func (w *work) velocity(s plant.Penstock, v, loss, static float64) {
 func (w *work) surge(s plant.Penstock, v, static, rho float64) {
 	wave, from := hydraulics.UnyieldingWaveSpeed(rho), "the pipe's wave speed is not given: that of a pipe which does not yield is taken, which is too high for plastic"
 	if s.WaveSpeedMS != nil && *s.WaveSpeedMS > 0 {
-		wave, from = *s.WaveSpeedMS, fmt.Sprintf("wave speed %g m/s", *s.WaveSpeedMS)
+		wave, from = *s.WaveSpeedMS, "wave speed "+w.velocity(*s.WaveSpeedMS, 0)
 	}
 	full := hydraulics.JoukowskyHead(wave, v)
 	w.add(Number{
-		Key: "surge_full_m", Name: "Surge at a sudden stop", Of: s.Name, Value: full, Unit: "m",
-		Says: fmt.Sprintf("%.1f m on top of %.1f m if the flow stops within %.1f s; %s", full, static,
+		Key: "surge_full_m", Name: "Surge at a sudden stop", Of: s.Name, Value: full, Unit: metres,
+		Says: fmt.Sprintf("%s on top of %s if the flow stops within %.1f s; %s", w.height(full, 1), w.height(static, 1),
 			hydraulics.ReturnTime(s.LengthM, wave), from),
 		Formula: "Joukowsky: Δh = a v / g", Source: "N. Joukowsky 1898, by way of AWWA M11", Status: Verified,
 	})
+	if !(static > 0) {
+		return // no share of nothing tells what the pipe bears
+	}
 	allowed := surgeShare * static
 	t := hydraulics.ClosingTime(s.LengthM, wave, v, allowed)
 	rise := hydraulics.ClosingSurge(s.LengthM, wave, v, t)
-	says := fmt.Sprintf("turn the main valve from open to shut evenly over at least %.0f s: the surge is then %.1f m, %.0f %% of the static head; the last quarter of the turn stops most of the flow, so slow down there",
-		math.Ceil(t), rise, 100*rise/static)
+	says := fmt.Sprintf("turn the main valve from open to shut evenly over at least %.0f s: the surge is then %s, %.0f %% of the static head; the last quarter of the turn stops most of the flow, so slow down there",
+		math.Ceil(t), w.height(rise, 1), 100*rise/static)
 	if t == 0 {
-		says = fmt.Sprintf("even a sudden stop gives only %.1f m, %.0f %% of the static head", rise, 100*rise/static)
+		says = fmt.Sprintf("even a sudden stop gives only %s, %.0f %% of the static head", w.height(rise, 1), 100*rise/static)
 	}
 	w.add(Number{
 		Key: "closing_s", Name: "Fastest safe closing of the main valve", Of: s.Name, Value: t, Unit: "s", Says: says,

@@ -2,6 +2,7 @@ package safety
 
 import (
 	"example.org/headpond/model/plant"
+	"example.org/headpond/model/quantity"
 	"example.org/headpond/model/steady"
 )
 
@@ -9,6 +10,7 @@ import (
 type work struct {
 	m     *steady.Model
 	p     *plant.Plant
+	units quantity.System // in which sentences speak
 	list  []Number
 	highM float64 // the pond's highest ordinary level
 	high  string  // what it is
@@ -46,4 +48,31 @@ func (w *work) ways() [][]string {
 		ways = append(ways, ids)
 	}
 	return ways
+}
+
+// height writes metres in the plant's units.
+func (w *work) height(v float64, digits int) string {
+	return say(quantity.Info{Unit: quantity.Metre, Digits: digits}, v, w.units)
+}
+
+// area writes square metres in the plant's units, with the digits that an estimate deserves.
+func (w *work) area(m2 float64) string {
+	if w.units == quantity.US {
+		return w.units.ShowArea(m2, " ")
+	}
+	return plain(m2, 2) + " m²"
+}
+
+func (w *work) velocity(ms float64, digits int) string { return w.units.ShowVelocity(ms, digits, " ") }
+
+func (w *work) flow(m3s float64) string {
+	return say(quantity.Info{Unit: quantity.LitrePerSecond, Digits: 1}, m3s*1000, w.units)
+}
+
+func (w *work) pressure(kpa float64) string {
+	return say(quantity.Info{Unit: quantity.Kilopascal}, kpa, w.units)
+}
+
+func say(q quantity.Info, v float64, s quantity.System) string {
+	return q.ShowEstimate(v, s) + " " + string(q.ShowUnit(s))
 }

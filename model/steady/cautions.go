@@ -5,16 +5,17 @@ import (
 
 	"example.org/headpond/model/hydraulics"
 	"example.org/headpond/model/machine"
+	"example.org/headpond/model/quantity"
 )
 
-// Cautions returns a result's cautions as sentences, the plant's own first, then each unit's.
+// Cautions returns a result's cautions as sentences, the plant's own first, then each unit's. Numbers are in the plant's units.
 func (m *Model) Cautions(r *Result) []string {
 	var list []string
 	if r.Caution&MouthDry != 0 {
-		list = append(list, fmt.Sprintf("the level is below the intake's centre line (%.2f m): the mouth draws air and these numbers mean little", *m.plant.Intake.CentrelineM))
+		list = append(list, fmt.Sprintf("the level is below the intake's centre line (%s): the mouth draws air and these numbers mean little", m.height(*m.plant.Intake.CentrelineM, 2)))
 	}
 	if r.Caution&WaterRange != 0 {
-		list = append(list, fmt.Sprintf("the water temperature is outside %g to %g °C: %g °C is used", hydraulics.MinWaterC, hydraulics.MaxWaterC, r.Water.TempC))
+		list = append(list, fmt.Sprintf("the water temperature is outside %s to %s: %s is used", m.warmth(hydraulics.MinWaterC), m.warmth(hydraulics.MaxWaterC), m.warmth(r.Water.TempC)))
 	}
 	for i := range r.Units {
 		list = append(list, m.unitSentences(r, i)...)
@@ -30,10 +31,10 @@ func (m *Model) unitSentences(r *Result, i int) []string {
 	}{
 		{NoHead, "no water reaches it"},
 		{MachineTooSlow, "the head cannot hold rated speed: it turns slower and gives no power"},
-		{MachineBelow, "its flow is " + m.flowShare(r, i) + ", below the range in which the machine's curve deserves trust" + rangeText(v)},
-		{MachineAbove, "its flow is " + m.flowShare(r, i) + ", above the range in which the machine's curve deserves trust" + rangeText(v)},
-		{AboveRating, fmt.Sprintf("%.1f kW is more than its rating of %.1f kW", u.KW, v.ratedKW)},
-		{HighAxis, fmt.Sprintf("its axis stands %.1f m above the tailwater: beyond about %g m a draft pipe does not keep its whole head (rule of thumb)", v.axisM-v.tailM, highAxisM)},
+		{MachineBelow, "its flow is " + flowShare(u, v, machine.LowQ) + ", below the range in which the machine's curve deserves trust" + rangeText(v)},
+		{MachineAbove, "its flow is " + flowShare(u, v, machine.HighQ) + ", above the range in which the machine's curve deserves trust" + rangeText(v)},
+		{AboveRating, aboveRating(u.KW, v.ratedKW)},
+		{HighAxis, m.highAxis(v)},
 		{Vacuum, "the pressure at the gauge would be below that at which water boils: the column parts there"},
 	}
 	var list []string
@@ -45,8 +46,52 @@ func (m *Model) unitSentences(r *Result, i int) []string {
 	return list
 }
 
-func (m *Model) flowShare(r *Result, i int) string {
-	return fmt.Sprintf("%.2f of its best flow", r.Units[i].Relative)
+// apart writes a number and the limit that it is past, with as many digits as tell the two apart, digits at the least. Beyond six
+// more nothing would be told.
+func apart(v, limit float64, digits int, write func(v float64, digits int) string) (number, bound string) {
+	for d := digits; ; d++ {
+		number, bound = write(v, d), write(limit, d)
+		if number != bound || d >= digits+6 {
+			return number, bound
+		}
+	}
+}
+
+func plainNumber(v float64, digits int) string { return fmt.Sprintf("%.*f", digits, v) }
+
+func aboveRating(kw, ratedKW float64) string {
+	is, most := apart(kw, ratedKW, 1, plainNumber)
+	return is + " kW is more than its rating of " + most + " kW"
+}
+
+func (m *Model) highAxis(v *unit) string {
+	is, most := apart(v.axisM-v.tailM, highAxisM, 1, m.height)
+	return fmt.Sprintf("its axis stands %s above the tailwater: beyond about %s a draft pipe does not keep its whole head (rule of thumb)", is, most)
+}
+
+// height writes metres in the plant's units.
+func (m *Model) height(v float64, digits int) string {
+	return shown(quantity.Info{Unit: quantity.Metre, Digits: digits}, v, m.system())
+}
+
+// warmth writes a temperature in the plant's units.
+func (m *Model) warmth(c float64) string {
+	return shown(quantity.Info{Unit: quantity.Celsius}, c, m.system())
+}
+
+func (m *Model) system() quantity.System { return quantity.System(m.plant.Site.Units) }
+
+func shown(q quantity.Info, v float64, s quantity.System) string {
+	return q.ShowEstimate(v, s) + " " + string(q.ShowUnit(s))
+}
+
+// flowShare writes the flow over the best flow, told apart from the limit that it is past.
+func flowShare(u *UnitResult, v *unit, limit float64) string {
+	share := plainNumber(u.Relative, 2)
+	if !v.machine.Measured() {
+		share, _ = apart(u.Relative, limit, 2, plainNumber)
+	}
+	return share + " of its best flow"
 }
 
 func rangeText(v *unit) string {

@@ -140,7 +140,7 @@ func TestCautionsSayWhatIsDoubtful(t *testing.T) {
 	}{
 		{"high axis", high, Case{}, "axis stands 4.4 m above the tailwater"},
 		{"dry mouth", ternHollow(), Case{PondLevelM: -1.6}, "below the intake's centre line"},
-		{"cold water", ternHollow(), Case{WaterC: new(-3.0)}, "outside 0 to 50 °C"},
+		{"cold water", ternHollow(), Case{WaterC: new(-3.0)}, "outside 0 °C to 50 °C: 0 °C is used"},
 		{"blocked", ternHollow(), Case{Running: []string{"A"}, ScreenClear: new(0.0)}, "no water reaches it"},
 		{"too slow", ternHollow(), Case{Running: []string{"A", "B"}, ScreenClear: new(0.01)}, "cannot hold rated speed"},
 		{"low flow", ternHollow(), Case{Running: []string{"A"}, ScreenClear: new(0.009)}, "of its best flow, below the range"},

@@ -69,12 +69,16 @@ const (
 	MachineBelow                       // the flow is below the range in which the machine's curve deserves trust
 	MachineAbove                       // above it
 	MachineTooSlow                     // the head cannot hold rated speed: it turns slower and gives no power
-	AboveRating                        // more power than the generator's rating
+	AboveRating                        // more power than the generator's rating by over 2 %
 	HighAxis                           // the axis stands more than 4 m above the tailwater
 	Vacuum                             // the gauge would be below the pressure at which water boils: the column parts
 	MouthDry                           // the level is below the intake's centre line
 	WaterRange                         // the water temperature is outside the range of the formulas; the nearer limit was taken
 )
+
+// ratingSlack is how far above a generator's rating the model's power may be before it is worth a word, over the rating. (Our
+// own choice: a name plate is round to that, and the model knows no machine better.)
+const ratingSlack = 0.02
 
 // unitCautions turns the machine's flags into the unit's cautions.
 func unitCautions(u *unit, r *UnitResult, f machine.Flag) Caution {
@@ -89,7 +93,7 @@ func unitCautions(u *unit, r *UnitResult, f machine.Flag) Caution {
 	case f&machine.Above != 0:
 		c |= MachineAbove
 	}
-	if u.ratedKW > 0 && r.KW > u.ratedKW {
+	if u.ratedKW > 0 && r.KW > u.ratedKW*(1+ratingSlack) {
 		c |= AboveRating
 	}
 	return c

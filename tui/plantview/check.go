@@ -1,7 +1,6 @@
 package plantview
 
 import (
-	"strconv"
 	"strings"
 
 	"example.org/headpond/model/safety"
@@ -28,7 +27,7 @@ func (p page) check(w int) []string {
 	out = append(out, ui.Section(t, "Numbers of safe operation", "", w))
 	for _, past := range []bool{true, false} { // those that are past their limit first
 		for _, n := range p.checked.Numbers {
-			if past == (n.OK != nil && !*n.OK) {
+			if past == n.Past() {
 				out = append(out, p.number(n, w)...)
 			}
 		}
@@ -74,42 +73,19 @@ func (p page) number(n safety.Number, w int) []string {
 	}
 	var out []string
 	lead := strings.Repeat(" ", 1+markWidth)
-	for i, l := range text.Wrap(text.Show(name+": "+value(n)), max(10, w-len(lead)-1)) {
+	for i, l := range text.Wrap(text.Show(name+": "+n.Shown(p.common.Units)), max(10, w-len(lead)-1)) {
 		front := lead
 		if i == 0 {
 			front = " " + t.State(state).Render(text.PadRight(word, markWidth-1)) + " "
 		}
 		out = append(out, front+t.Strong.Render(l))
 	}
-	for _, s := range []string{n.Says + ".", n.Formula + ". " + n.Source + " (" + n.Status + ")."} {
-		for _, l := range text.Wrap(text.Show(p.ascii(upper(s))), max(10, w-len(lead)-1)) {
+	for _, s := range []string{upper(n.Says) + ".", "By " + n.Formula + "; " + n.Source + " (" + n.Status + ")."} {
+		for _, l := range text.Wrap(text.Show(p.ascii(s)), max(10, w-len(lead)-1)) {
 			out = append(out, lead+l)
 		}
 	}
 	return out
-}
-
-// value writes the number with three digits and its unit, and the limit that it is held against.
-func value(n safety.Number) string {
-	s := three(n.Value) + " " + n.Unit
-	switch {
-	case n.AtLeast != nil && n.AtMost != nil:
-		s += ", " + three(*n.AtLeast) + " to " + three(*n.AtMost)
-	case n.AtLeast != nil:
-		s += ", at least " + three(*n.AtLeast)
-	case n.AtMost != nil:
-		s += ", at most " + three(*n.AtMost)
-	}
-	return s
-}
-
-// three writes a number with three digits and no power of ten.
-func three(v float64) string {
-	rounded, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 3, 64), 64)
-	if err != nil {
-		rounded = v
-	}
-	return strconv.FormatFloat(rounded, 'f', -1, 64)
 }
 
 func upper(s string) string {

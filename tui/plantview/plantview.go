@@ -43,7 +43,7 @@ func CheckOf(p *plant.Plant) Check {
 func (c Check) beyond() int {
 	n := 0
 	for _, x := range c.Numbers {
-		if x.OK != nil && !*x.OK {
+		if x.Past() {
 			n++
 		}
 	}
@@ -241,4 +241,10 @@ func Text(h *record.History, c ui.Common, w int) string {
 	at := inForce(h)
 	p := page{report: reportOf(h, at, CheckOf(h.Revisions[at].Plant)), common: c}
 	return strings.Join(append(append(p.head(w), p.description(w)...), p.check(w)...), "\n") + "\n"
+}
+
+// CheckText is the check of a description for a command's output, w cells wide: what the Plant screen shows of it.
+func CheckText(check Check, c ui.Common, w int) string {
+	p := page{report: report{checked: check}, common: c}
+	return strings.Join(p.check(w), "\n") + "\n"
 }

@@ -146,8 +146,8 @@ func TestTheCheckHasItsFormulasAndSources(t *testing.T) {
 	see(t, s.View(), "Check: 1 of 16 numbers of safe operation is beyond the limit, 1 thing is worth a second look (c shows the check).")
 	s = uitest.Press(t, s, "c")
 	view := s.View()
-	see(t, view, "Worth a second look", "ballast: the working elements", "BEYOND ! Ballast over the largest generation", "P = Σ Pr (V/Vr)²; margin 1.15. A. Harvey",
-		"ok Water over the intake at the stop level", "S = 0.7245 V √D (lateral approach). J. L. Gordon", "(from memory)", "Joukowsky: Δh = a v / g", "never replace")
+	see(t, view, "Worth a second look", "ballast: the working elements", "BEYOND ! Ballast over the largest generation", "By P = Σ Pr (V/Vr)²; margin 1.15; A. Harvey",
+		"ok Water over the intake at the stop level", "By S = 0.7245 V √D (m, s; lateral approach); J. L. Gordon", "(from memory)", "Joukowsky: Δh = a v / g", "never replace")
 	if strings.Index(view, "BEYOND") > strings.Index(view, "ok       Water") {
 		t.Error("what is beyond its limit does not come first")
 	}
@@ -155,6 +155,27 @@ func TestTheCheckHasItsFormulasAndSources(t *testing.T) {
 		t.Error("the description is still there")
 	}
 	see(t, uitest.Press(t, s, "c").View(), "Common bus")
+}
+
+// The command that checks a file prints what the screen shows of it, in the plant's units: 144 kPa is 20.9 psi (NIST SP 811).
+func TestTheCheckOfAFileIsTheScreens(t *testing.T) {
+	p := *history(t).Revisions[1].Plant
+	c := uitest.Common(uitest.Look{}, 80, 24, clock)
+	screens := uitest.Press(t, screen(uitest.Look{}, 80, 400, history(t)), "c").View()
+	command := CheckText(CheckOf(&p), c, 80)
+	for line := range strings.SplitSeq(strings.TrimRight(command, "\n"), "\n") {
+		if !strings.Contains(screens, line) {
+			t.Errorf("only the command says %q", line)
+		}
+	}
+	p.Site.Units, c.Units = "us", "us"
+	us := CheckText(CheckOf(&p), c, 80)
+	see(t, us, "Static pressure at the machine (main): 20.9 psi", "By p = ρ g (level − axis); hydrostatics")
+	for _, metric := range []string{" m/s", " kPa", " L/s", " m²", " m over", " m on top"} {
+		if strings.Contains(us, metric) {
+			t.Errorf("a plant in US units is told %q:\n%s", metric, us)
+		}
+	}
 }
 
 func TestAPlantThatCannotBeSolvedStillHasItsAdvice(t *testing.T) {
