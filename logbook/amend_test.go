@@ -42,7 +42,9 @@ func TestAmendRefuses(t *testing.T) {
 		"time before 1970":       {event, "time", "1950-01-01T00:00:00Z", logbook.ErrInvalid, "time"},
 		"reading of an event":    {event, "volts", "240", logbook.ErrInvalid, "no column of an event"},
 		"event without kind":     {event, "kind", "-", logbook.ErrInvalid, "without a kind"},
-		"task of upkeep":         {done, "task", "oil", logbook.ErrInvalid, "no column of upkeep done"},
+		"reading of upkeep":      {done, "volts", "240", logbook.ErrInvalid, "no column of upkeep done"},
+		"step of no checklist":   {done, "step.1", "done", logbook.ErrInvalid, "no column of upkeep done"},
+		"blank task":             {done, "task", "", logbook.ErrInvalid, "- to take it back"},
 		"as it is":               {round, "volts", "240", logbook.ErrNoChange, "says so already"},
 		"withdraw the unread":    {round, "rain_mm", "-", logbook.ErrNoChange, "says so already"},
 	} {

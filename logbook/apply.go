@@ -19,6 +19,7 @@ const (
 	colUnit    = "unit"
 	colElement = "element"
 	colCause   = "cause"
+	colTask    = "task"
 )
 
 // corrected is an entry that corrections can be applied to: its columns as text there and back.
@@ -184,8 +185,10 @@ func (c *doneColumns) text(key string) string {
 		return c.By
 	case record.ColNote:
 		return c.Note
+	case colTask:
+		return c.Task
 	}
-	return ""
+	return stepText(c.Walk, key)
 }
 
 func (c *doneColumns) set(key, text string) error {
@@ -196,8 +199,16 @@ func (c *doneColumns) set(key, text string) error {
 		c.By = unlessWithdrawn(text)
 	case record.ColNote:
 		c.Note = unlessWithdrawn(text)
+	case colTask: // another task, or none: what was never done is taken back
+		if text == "" {
+			return invalid("upkeep done without a task", "a task's name, or - to take it back")
+		}
+		c.Task = unlessWithdrawn(text)
 	default:
-		return unknownColumn(key, "upkeep done", []string{record.ColTime, record.ColBy, record.ColNote})
+		if c.Walk != nil && strings.HasPrefix(key, record.ColStep+".") {
+			return setStep(c.Walk, key, text)
+		}
+		return unknownColumn(key, "upkeep done", []string{record.ColTime, record.ColBy, record.ColNote, colTask})
 	}
 	return nil
 }

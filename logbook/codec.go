@@ -92,7 +92,8 @@ type body struct {
 
 	PlantText []byte `cbor:"40,keyasint,omitempty"`
 
-	Task string `cbor:"50,keyasint,omitempty"`
+	Task string    `cbor:"50,keyasint,omitempty"`
+	Walk *walkBody `cbor:"51,keyasint,omitempty"`
 
 	unknown []string // keys and kinds of a newer version, in words; the entry's bytes keep them
 }
@@ -226,7 +227,7 @@ func unknownKeys(payload []byte) []string {
 
 // known reports whether a key of the map has a name here.
 func known(n int) bool {
-	return n >= 1 && n <= 8 || n >= 10 && n <= 15 || n >= 20 && n <= 23 || n >= 30 && n <= 32 || n == 40 || n == 50
+	return n >= 1 && n <= 8 || n >= 10 && n <= 15 || n >= 20 && n <= 23 || n >= 30 && n <= 32 || n == 40 || n >= 50 && n <= 51
 }
 
 // hashOf is what the writer's next entry holds as its previous hash: SHA-256 over the key and the value.

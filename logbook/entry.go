@@ -125,7 +125,11 @@ func doneBody(d record.Done) (*body, error) {
 	if strings.TrimSpace(d.Task) == "" {
 		return nil, invalid("upkeep done without a task", "the task's name")
 	}
-	return &body{Kind: KindDone, Time: at, By: clean(d.By), Note: clean(d.Note), Task: clean(d.Task)}, nil
+	walk, err := walkOf(d.Walk)
+	if err != nil {
+		return nil, err
+	}
+	return &body{Kind: KindDone, Time: at, By: clean(d.By), Note: clean(d.Note), Task: clean(d.Task), Walk: walk}, nil
 }
 
 // entry gives the exported form of a decoded value.
@@ -159,7 +163,8 @@ func (b *body) event(key id, loc *time.Location) record.Event {
 }
 
 func (b *body) done(key id, loc *time.Location) record.Done {
-	return record.Done{ID: key.String(), Time: b.Time.clockTime(loc), WrittenAt: b.Written.clockTime(loc), Task: b.Task, By: b.By, Note: b.Note}
+	return record.Done{ID: key.String(), Time: b.Time.clockTime(loc), WrittenAt: b.Written.clockTime(loc), Task: b.Task, By: b.By, Note: b.Note,
+		Walk: b.Walk.walk(loc)}
 }
 
 func (b *body) amendment(key id, loc *time.Location) Amendment {

@@ -42,6 +42,24 @@ func genEvent(t *rapid.T) record.Event {
 		Cause: genText(t, "cause"), By: genText(t, "by"), Note: genText(t, "note")}
 }
 
+// genWalk draws a checklist that was walked, or none.
+func genWalk(t *rapid.T) *record.Walk {
+	if rapid.Bool().Draw(t, "no checklist") {
+		return nil
+	}
+	w := &record.Walk{For: rapid.SampledFrom([]string{"", "stop", "after-trip"}).Draw(t, "for"), Begun: genTime(t, "begun"),
+		Units: rapid.SliceOfN(rapid.SampledFrom([]string{"A", "B"}), 0, 2).Draw(t, "walk units")}
+	for range rapid.IntRange(0, 4).Draw(t, "steps") {
+		k := record.Tick{Step: "step " + genText(t, "step"), Note: genText(t, "tick note"),
+			State: rapid.SampledFrom([]record.TickState{record.TickOpen, record.TickDone, record.TickSkipped, record.TickNotOK}).Draw(t, "tick")}
+		if k.State != record.TickOpen {
+			k.At = genTime(t, "ticked")
+		}
+		w.Ticks = append(w.Ticks, k)
+	}
+	return w
+}
+
 // genBody draws an entry of any kind with any place in a chain.
 func genBody(t *rapid.T) *body {
 	var b *body
@@ -52,7 +70,7 @@ func genBody(t *rapid.T) *body {
 	case KindEvent:
 		b, err = eventBody(genEvent(t))
 	case KindDone:
-		b, err = doneBody(record.Done{Time: genTime(t, "time"), Task: "grease " + genText(t, "task"), By: genText(t, "by"), Note: genText(t, "note")})
+		b, err = doneBody(record.Done{Time: genTime(t, "time"), Task: "grease " + genText(t, "task"), By: genText(t, "by"), Note: genText(t, "note"), Walk: genWalk(t)})
 	case KindPlant:
 		b, err = plantBody(record.Revision{From: genTime(t, "from"), Text: "x" + genText(t, "toml"), By: genText(t, "by")})
 	case KindAmendment:

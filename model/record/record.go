@@ -82,14 +82,15 @@ type Event struct {
 	Changes   []Change
 }
 
-// Done is one upkeep task done.
+// Done is one upkeep task done, or a checklist that was walked.
 type Done struct {
 	ID        string
 	Time      time.Time
 	WrittenAt time.Time
-	Task      string
+	Task      string // "" where a correction took it back: it counts for nothing then
 	By        string
 	Note      string
+	Walk      *Walk // the steps of a checklist; nil for an upkeep task
 	Changes   []Change
 }
 
@@ -112,7 +113,16 @@ type History struct {
 	Events    []Event      // oldest first, none later than At
 	Done      []Done       // oldest first, none later than At
 	Complete  bool         // false where older entries were left in the book
+	Begun     time.Time    // of the book's oldest round, also one that was left in the book; zero where there is none
+	Earlier   *Earlier     // from before the first of Rounds, where it was asked for; nil where it was not or nothing is there
 	Cautions  []string     // for instance: rounds dated in the future were left out
+}
+
+// Earlier is what is read of the time before a history's own rounds, for sums that reach further back than anything else
+// does: the running hours since a bearing was greased. Rounds say what ran and what the hour meters showed, and nothing more.
+type Earlier struct {
+	Rounds []Round // oldest first
+	Events []Event // starts, stops and trips, oldest first
 }
 
 // PlantAt returns the revision in force at a time; the first one holds for all earlier times. It is nil only when the
