@@ -25,6 +25,7 @@ func (d *decoder) check(p *Plant, ts *tables) {
 	d.unique(ts.elements, "name", func(i int) string { return p.Ballast.Elements[i].Name })
 	d.unique(ts.loads, "name", func(i int) string { return p.Loads[i].Name })
 	d.checkUpkeep(p, ts.upkeep)
+	d.checkChecklists(p, ts.checklists)
 }
 
 func intakeSpec(key string) spec {

@@ -4,11 +4,12 @@ import "slices"
 
 // value is a checked value on its way into the plant.
 type value struct {
-	num  float64
-	text string
-	flag bool
-	nums []float64
-	rows [][]float64
+	num   float64
+	text  string
+	flag  bool
+	nums  []float64
+	texts []string
+	rows  [][]float64
 }
 
 // field joins a key's description with where its value goes.
@@ -118,6 +119,8 @@ func (d *decoder) read(t *table, s spec, n *node) (value, bool) {
 		return d.readRows(t, s, n, 3)
 	case formPair:
 		return d.readPair(t, s, n)
+	case formTexts:
+		return d.readTexts(t, s, n)
 	}
 	nums, ok := d.readList(t, s, n, 12)
 	return value{nums: nums}, ok

@@ -30,6 +30,7 @@ type tables struct {
 	site, supply, pond, intake, ballast *table
 	bands, penstocks, units             []*table
 	elements, loads, upkeep             []*table
+	checklists                          []*table
 }
 
 // plant reads the whole tree.
@@ -57,6 +58,7 @@ func (d *decoder) plant(root *node) *Plant {
 	})
 	p.Loads, ts.loads = list(d, root, "", "load", loadFields(), func() Load { return Load{} })
 	p.Upkeep, ts.upkeep = list(d, root, "", "upkeep", taskFields(), func() Task { return Task{} })
+	p.Checklists, ts.checklists = list(d, root, "", "checklist", checklistFields(), func() Checklist { return Checklist{} })
 	d.money(root, p)
 	d.check(p, &ts)
 	p.Gauge = d.gauge(root.get("gauge"), p)

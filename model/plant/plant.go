@@ -9,19 +9,20 @@ import "time"
 
 // Plant is a checked description. Make one with Parse; the zero value is not usable.
 type Plant struct {
-	Site      Site
-	Supply    Supply
-	Bands     []Band
-	Pond      Pond
-	Intake    Intake
-	Penstocks []Penstock
-	Units     []Unit
-	Ballast   Ballast
-	Loads     []Load
-	Gauge     map[string]float64 // smallest readable division by reading column, "A.volts" for one unit; only what the file gives
-	Upkeep    []Task
-	Money     *Money // nil where the file has none
-	Location  *time.Location
+	Site       Site
+	Supply     Supply
+	Bands      []Band
+	Pond       Pond
+	Intake     Intake
+	Penstocks  []Penstock
+	Units      []Unit
+	Ballast    Ballast
+	Loads      []Load
+	Gauge      map[string]float64 // smallest readable division by reading column, "A.volts" for one unit; only what the file gives
+	Upkeep     []Task
+	Checklists []Checklist // only what the file gives
+	Money      *Money      // nil where the file has none
+	Location   *time.Location
 }
 
 // Site names the plant.

@@ -35,6 +35,8 @@ func sections() []section {
 		{name: "load", list: true, intro: "A consumer that is switched by hand; one [[load]] for each. Ballast says which of them still fit.", specs: specs(loadFields())},
 		{name: "gauge", intro: "The smallest division that can be read on each gauge; half of it is taken as the reading error.\nAny numeric column of the log may stand here; with its id for one unit's own gauge, in quotes: \"A.volts\" = 2", specs: gaugeSpecs()},
 		{name: "upkeep", list: true, intro: "A task that comes round; one [[upkeep]] for each.", specs: specs(taskFields())},
+		{name: "checklist", list: true, off: true, specs: specs(checklistFields()),
+			intro: "A list of steps that is walked in order, on the Upkeep screen or from paper; one [[checklist]] for each. Starting, stopping, after a trip and clearing the screen have built-in lists, which hold where the file gives none."},
 		{name: "money", off: true, intro: "What the energy is worth.", specs: specs(moneyFields())},
 		{name: "money.fuel", list: true, off: true, intro: "A fuel that the plant replaces; one [[money.fuel]] for each.", specs: specs(fuelFields())},
 	}

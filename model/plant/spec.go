@@ -12,6 +12,7 @@ const (
 	formRows2       // [[a, b], …]
 	formRows3       // [[a, b, c], …]
 	formMonths      // twelve numbers
+	formTexts       // ["…", "…"]
 )
 
 // span is the range that a number must lie in.
@@ -77,6 +78,8 @@ func (s spec) expected() string {
 		return "[low, high] with low below high, each " + s.spanText() + what
 	case formRows2, formRows3:
 		return "rows such as " + s.example + what
+	case formTexts:
+		return "a list of texts such as " + s.example + what
 	case formMonths:
 		return "12 numbers, January first, each " + s.span.String() + what
 	}

@@ -130,7 +130,7 @@ func enableTable(lines []string, i int, key string) {
 	for !strings.HasPrefix(strings.TrimPrefix(lines[top], "#"), "[") {
 		top--
 	}
-	needs := map[string][]string{"#[[band]]": {"quantity", "in_max", "near_max"}, "#[money]": {"currency"}, "#[[money.fuel]]": {"name", "unit", "kwh_per_unit"}}[lines[top]]
+	needs := map[string][]string{"#[[band]]": {"quantity", "in_max", "near_max"}, "#[[checklist]]": {"name", "step"}, "#[money]": {"currency"}, "#[[money.fuel]]": {"name", "unit", "kwh_per_unit"}}[lines[top]]
 	lines[top] = strings.TrimPrefix(lines[top], "#")
 	if lines[top] == "[[money.fuel]]" { // it stands inside of [money]
 		for j := range lines {
