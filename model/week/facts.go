@@ -1,0 +1,333 @@
+package week
+
+import (
+	"time"
+
+	"example.org/headpond/model/assess"
+	"example.org/headpond/model/quantity"
+	"example.org/headpond/model/record"
+	"example.org/headpond/model/upkeep"
+	"example.org/headpond/model/water"
+)
+
+// Span is how long a period a review looks at.
+type Span string
+
+// The spans. A week is the seven local days before its end, to the minute: 167 or 169 h where the clocks change. A month and
+// a year are a calendar month and year long in the same way.
+const (
+	Week  Span = "week"
+	Month Span = "month"
+	Year  Span = "year"
+)
+
+// Review is a period beside the one before it, and what is to be decided: what `headpond week --json` prints. Numbers are not
+// rounded; what is not known is absent.
+type Review struct {
+	Plant string `json:"plant"`
+	Span  Span   `json:"span"`
+	Period
+	Before *Period `json:"before,omitempty"` // the period of the same span that ends where this one begins; absent where the log begins later
+
+	Decide    []string   `json:"decide"`    // the sentences of Decisions, most urgent first; never empty
+	Decisions []Decision `json:"decisions"` // what is to be decided, most urgent first; one of urgency "none" where nothing is
+	Well      bool       `json:"well"`      // nothing is out of order: no decision of urgency "out" or "near"
+	Verdict   string     `json:"verdict"`   // the whole review in one sentence
+
+	Payback   *Payback      `json:"payback,omitempty"`
+	UpkeepDue []upkeep.Task `json:"upkeep_due,omitempty"` // due or overdue at the period's end, most urgent first
+	Forecast  *Forecasts    `json:"forecast,omitempty"`
+
+	Cautions []string `json:"cautions,omitempty"`
+}
+
+// Decision is one thing to decide, in a sentence that holds the numbers it rests on.
+type Decision struct {
+	Urgency assess.Urgency `json:"urgency"`          // out, near, due, note, or None
+	Text    string         `json:"text"`             // a whole sentence without a full stop
+	Screen  string         `json:"screen,omitempty"` // the screen that tells more: "now", "ballast", "water", "log", "upkeep", "faults", "plant"
+}
+
+// None is the urgency of the one decision that says that nothing is to be decided.
+const None assess.Urgency = "none"
+
+// Range is a number with the range in which the true one probably lies. Low and High are what the readings leave open: about
+// four in five true values lie between.
+type Range struct {
+	Value float64 `json:"value"`
+	Low   float64 `json:"low"`
+	High  float64 `json:"high"`
+}
+
+// Energy is what the common bus gave over the covered time, kWh. A nil one could not be told.
+type Energy struct {
+	Generated *Range `json:"generated,omitempty"`
+	Used      *Range `json:"used,omitempty"`
+	Dumped    *Range `json:"dumped,omitempty"`
+}
+
+// Period is what the log tells of one stretch of time.
+type Period struct {
+	From time.Time `json:"from"` // inclusive
+	To   time.Time `json:"to"`   // exclusive
+	// Hours is the length of the period, h.
+	Hours float64 `json:"hours"`
+	// EnergyKWh is integrated over HoursCovered only; what lies in gaps is not guessed.
+	EnergyKWh    Energy  `json:"energy_kwh"`
+	HoursCovered float64 `json:"hours_covered"`     // known generated power, standing included
+	HoursStood   float64 `json:"hours_stood"`       // of the period, all common-bus units known to stand
+	Rounds       int     `json:"rounds"`            //
+	Metered      bool    `json:"metered,omitempty"` // some of the energy comes from meter totals
+	LastRound    *At     `json:"last_round,omitempty"`
+
+	// LoadFactor is the mean power used over the highest read, 0 to 1; PlantFactor the energy generated over what the rated
+	// sets would give in the covered time.
+	LoadFactor  *float64 `json:"load_factor,omitempty"`
+	PlantFactor *float64 `json:"plant_factor,omitempty"`
+	// Availability is the share of the known time in which at least one common-bus unit ran or all stood without a trip or
+	// repair: 1 - forced standing / known time, 0 to 1.
+	Availability *float64   `json:"availability,omitempty"`
+	Units        []UnitRun  `json:"units"`
+	OwnBus       []UnitRun  `json:"own_bus,omitempty"` // sets on a bus of their own; not in EnergyKWh
+	States       States     `json:"states"`
+	Frequency    *EN50160   `json:"frequency_95,omitempty"`
+	Extremes     []Extreme  `json:"extremes"`
+	Clearings    int        `json:"clearings"`
+	ClearingList []Clearing `json:"clearing_list"`
+	Stops        []Stop     `json:"stops"`
+	Water        *Water     `json:"water,omitempty"`
+	Permits      []Permit   `json:"permits,omitempty"`
+	Money        *Money     `json:"money,omitempty"`
+	UpkeepDone   []Done     `json:"upkeep_done,omitempty"`
+
+	Days   []DayFacts `json:"days"` // one a local day, oldest first, the first and last perhaps in part
+	Points []Point    `json:"-"`    // the rounds of a week or month, oldest first, for charts; nil for a year
+	Marks  []Mark     `json:"-"`    // events of the period, oldest first, for charts
+}
+
+// At is an entry of the log and its time.
+type At struct {
+	ID   string    `json:"id,omitempty"`
+	Time time.Time `json:"time"`
+}
+
+// ValueAt is a value, when it was read and in which round.
+type ValueAt struct {
+	At
+	Value float64 `json:"value"`
+}
+
+// UnitRun is what one unit did.
+type UnitRun struct {
+	Unit      string  `json:"unit"`
+	Name      string  `json:"name,omitempty"`
+	Hours     float64 `json:"hours"`                // known to have run
+	Unknown   float64 `json:"hours_unknown"`        // of the period, not known whether it ran
+	Starts    int     `json:"starts"`               // seen to change from standing to running
+	EnergyKWh *Range  `json:"energy_kwh,omitempty"` // by the unit's own meters, where it has any
+}
+
+// States is how long each quantity stood in, near and out of its band, in walking order. In JSON it is an object by quantity.
+type States []QuantityState
+
+// QuantityState is how long one quantity stood where, hours of the covered time. A reading stands for the time to half-way
+// to its neighbours, not beyond a start, stop or trip, and not over a gap.
+type QuantityState struct {
+	Quantity string  `json:"-"` // "volts", "hertz", "A.bearing_c", …
+	Label    string  `json:"label,omitempty"`
+	In       float64 `json:"in"`
+	Near     float64 `json:"near"`
+	Out      float64 `json:"out"`
+	Hours    float64 `json:"hours"` // In + Near + Out
+	Readings int     `json:"readings"`
+	// Shares of Hours, 0 to 1.
+	InShare   float64 `json:"in_share"`
+	NearShare float64 `json:"near_share"`
+	OutShare  float64 `json:"out_share"`
+}
+
+// EN50160 is the week's frequency beside EN 50160's row for supplies without a synchronous link to a larger system:
+// ±2 % of nominal during 95 % of a week, ±15 % always. The standard means 10-second means of a meter that never sleeps; here
+// a reading stands for the time around it, so this is a reading of the rule and no proof.
+type EN50160 struct {
+	Share     float64 `json:"share"`         // of Hours within ±2 %, 0 to 1
+	Hours     float64 `json:"hours"`         // covered by readings
+	Within95  bool    `json:"within_95"`     // Share >= 0.95
+	WithinAll bool    `json:"within_15_pct"` // no reading beyond ±15 %
+	Low       float64 `json:"low_hertz"`     // the limits of ±2 %
+	High      float64 `json:"high_hertz"`
+	Readings  int     `json:"readings"`
+	Note      string  `json:"note"` // the wording above, for people
+}
+
+// Extreme is the lowest and highest reading of one quantity.
+type Extreme struct {
+	Quantity  string  `json:"quantity"`
+	Label     string  `json:"label,omitempty"`
+	Low       ValueAt `json:"low"`
+	High      ValueAt `json:"high"`
+	LowState  string  `json:"low_state,omitempty"` // "in", "near", "out", or "" without a band
+	HighState string  `json:"high_state,omitempty"`
+}
+
+// Clearing is one clearing of the intake screen and what it gained.
+type Clearing struct {
+	At
+	By        string   `json:"by,omitempty"`
+	BeforeKPa *float64 `json:"pressure_before_kpa,omitempty"`
+	AfterKPa  *float64 `json:"pressure_after_kpa,omitempty"`
+	GainKPa   *float64 `json:"gain_kpa,omitempty"`
+	GainKW    *float64 `json:"gain_kw,omitempty"` // by the plant model, from the pressures
+}
+
+// Stop is a stretch in which units stood.
+type Stop struct {
+	At               // the event, or the round that saw it; the time is when it began
+	Kind  string     `json:"kind"`         // "stop", "trip" or "seen" (a round saw it standing, no event tells of it)
+	Units []string   `json:"units"`        // that stood
+	All   bool       `json:"all"`          // no unit of the common bus ran
+	To    *time.Time `json:"to,omitempty"` // absent while it lasts
+	Hours float64    `json:"hours"`        // its whole length, to the period's end while it lasts
+	Cause string     `json:"cause,omitempty"`
+	By    string     `json:"by,omitempty"`
+	Note  string     `json:"note,omitempty"`
+}
+
+// Water is the pond over the period.
+type Water struct {
+	First    ValueAt  `json:"first_m"` // levels, m
+	Last     ValueAt  `json:"last_m"`
+	Lowest   ValueAt  `json:"lowest_m"`
+	Highest  ValueAt  `json:"highest_m"`
+	ChangeM3 *float64 `json:"change_m3,omitempty"` // volume at Last less that at First
+	UsableM3 *float64 `json:"usable_m3,omitempty"` // above the stop level at Last, 0 below
+	RainMM   *float64 `json:"rain_mm,omitempty"`   // read in the period
+	Readings int      `json:"readings"`
+	StopM    *float64 `json:"stop_level_m,omitempty"`
+	CrestM   *float64 `json:"crest_m,omitempty"`
+}
+
+// Permit is one limit and whether it was kept.
+type Permit struct {
+	What     string  `json:"what"` // "low_level", "high_level" or "bypass"
+	Label    string  `json:"label"`
+	Limit    float64 `json:"limit"`
+	Unit     string  `json:"unit"` // "m" or "L/s"
+	Kept     bool    `json:"kept"` // by every reading
+	Worst    ValueAt `json:"worst"`
+	Readings int     `json:"readings"`
+	Broken   int     `json:"broken"` // readings beyond the limit
+}
+
+// Money is what the used energy saved.
+type Money struct {
+	Currency string      `json:"currency"`
+	Saved    *Range      `json:"saved,omitempty"` // used energy × value of a kWh
+	PerKWh   *float64    `json:"per_kwh,omitempty"`
+	Fuels    []FuelSaved `json:"fuels,omitempty"` // each as if it alone had been replaced
+}
+
+// FuelSaved is how much of a fuel would have given the energy used.
+type FuelSaved struct {
+	Name   string `json:"name"`
+	Unit   string `json:"unit"`
+	Amount Range  `json:"amount"`
+	Worth  *Range `json:"worth,omitempty"` // in the currency
+}
+
+// Payback is how much of the plant's cost has come back since the log began.
+type Payback struct {
+	Currency  string    `json:"currency"`
+	Cost      float64   `json:"cost"`
+	Since     time.Time `json:"since"`
+	UsedKWh   Range     `json:"used_kwh"`
+	Saved     Range     `json:"saved"`
+	Share     float64   `json:"share"`                 // Saved / Cost
+	YearsToGo *float64  `json:"years_to_go,omitempty"` // at the rate so far; absent where nothing is saved or the cost is back
+}
+
+// Done is an upkeep task that was done.
+type Done struct {
+	At
+	Task string `json:"task"`
+	By   string `json:"by,omitempty"`
+	Note string `json:"note,omitempty"`
+}
+
+// Forecasts are the forecast as it was made at the period's beginning and as it is at its end, for the way of running in force
+// then and now.
+type Forecasts struct {
+	Then *Forecast `json:"then,omitempty"`
+	Now  *Forecast `json:"now,omitempty"`
+
+	Facts *water.Facts `json:"-"` // of Now, for the chart
+}
+
+// Forecast is one forecast for one way of running.
+type Forecast struct {
+	Time    time.Time     `json:"at"`
+	LevelM  float64       `json:"level_m"`
+	Run     []string      `json:"run"`
+	Outcome water.Outcome `json:"outcome,omitempty"`
+	Hours   *water.Hours  `json:"hours,omitempty"` // to the stop level
+}
+
+// DayFacts is one local day, for charts.
+type DayFacts struct {
+	From         time.Time `json:"from"`
+	To           time.Time `json:"to"`
+	EnergyKWh    Energy    `json:"energy_kwh"`
+	HoursCovered float64   `json:"hours_covered"`
+	HoursStood   float64   `json:"hours_stood"`
+	Rounds       int       `json:"rounds"`
+	Clearings    int       `json:"clearings,omitempty"`
+	Stops        int       `json:"stops,omitempty"` // that began on this day
+	Trips        int       `json:"trips,omitempty"`
+	HoursOut     float64   `json:"hours_out"` // of the quantity that was out of its band longest
+	Extremes     []Extreme `json:"extremes,omitempty"`
+}
+
+// Extreme returns the day's extremes of a quantity.
+func (d DayFacts) Extreme(quantity string) (Extreme, bool) { return extremeOf(d.Extremes, quantity) }
+
+// Extreme returns the period's extremes of a quantity.
+func (p *Period) Extreme(quantity string) (Extreme, bool) { return extremeOf(p.Extremes, quantity) }
+
+func extremeOf(list []Extreme, quantity string) (Extreme, bool) {
+	for _, e := range list {
+		if e.Quantity == quantity {
+			return e, true
+		}
+	}
+	return Extreme{}, false
+}
+
+// Of returns the state times of a quantity.
+func (s States) Of(quantity string) (QuantityState, bool) {
+	for _, q := range s {
+		if q.Quantity == quantity {
+			return q, true
+		}
+	}
+	return QuantityState{}, false
+}
+
+// Point is one round, for charts.
+type Point struct {
+	At
+	Values       map[quantity.Key]float64 // as read; the round's own map, only for reading
+	States       map[quantity.Key]string  // "in", "near", "out"; absent without a band
+	GeneratedKW  *float64
+	UsedKW       *float64
+	DumpedKW     *float64
+	Cleared      bool
+	BrokenBefore bool // a gap, a start, a stop or a trip lies between this point and the one before: no line joins them
+}
+
+// Mark is an event, for charts.
+type Mark struct {
+	At
+	Kind  record.EventKind
+	Units []string
+	Text  string // in words: "trip of A (frost)"
+}
