@@ -69,6 +69,9 @@ func helpCommand(root *cobra.Command) *cobra.Command {
 	return &cobra.Command{
 		Use:   "help [command]",
 		Short: "What a command does and takes",
+		ValidArgsFunction: func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+			return subcommands(root, args), cobra.ShellCompDirectiveNoFileComp
+		},
 		RunE: func(_ *cobra.Command, args []string) error {
 			cmd, rest, err := root.Find(args)
 			switch {
@@ -80,4 +83,19 @@ func helpCommand(root *cobra.Command) *cobra.Command {
 			return cmd.Help()
 		},
 	}
+}
+
+// subcommands are the commands below the one that words name, each with what it does.
+func subcommands(root *cobra.Command, words []string) []string {
+	cmd, rest, err := root.Find(words)
+	if err != nil || len(rest) > 0 {
+		return nil
+	}
+	var list []string
+	for _, sub := range cmd.Commands() {
+		if sub.IsAvailableCommand() {
+			list = append(list, sub.Name()+"\t"+sub.Short)
+		}
+	}
+	return list
 }

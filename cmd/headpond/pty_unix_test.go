@@ -34,8 +34,17 @@ func startOnTerminal(t *testing.T, home string, args ...string) *terminal {
 	if err != nil {
 		t.Fatal(err)
 	}
-	cmd := &exec.Cmd{Path: exe, Args: append([]string{"headpond"}, args...),
-		Env: []string{"HOME=" + home, "XDG_DATA_HOME=" + filepath.Join(home, "data"), "TERM=xterm-256color", "LC_ALL=C.UTF-8"}}
+	return startProgram(t, &exec.Cmd{Path: exe, Args: append([]string{"headpond"}, args...), Env: homeOf(home)})
+}
+
+// homeOf is the environment of a program whose user's files lie in a folder of the test.
+func homeOf(home string) []string {
+	return []string{"HOME=" + home, "XDG_DATA_HOME=" + filepath.Join(home, "data"), "TERM=xterm-256color", "LC_ALL=C.UTF-8"}
+}
+
+// startProgram runs any program on a terminal.
+func startProgram(t *testing.T, cmd *exec.Cmd) *terminal {
+	t.Helper()
 	f, err := pty.StartWithSize(cmd, &pty.Winsize{Rows: 24, Cols: 80})
 	if err != nil {
 		t.Skipf("this system gives no terminal: %v", err)
@@ -71,6 +80,13 @@ func (term *terminal) text() string {
 	term.mu.Lock()
 	defer term.mu.Unlock()
 	return term.seen.String()
+}
+
+// forget drops what has been shown so far.
+func (term *terminal) forget() {
+	term.mu.Lock()
+	defer term.mu.Unlock()
+	term.seen.Reset()
 }
 
 // patience is how long anything may take on a very busy machine. It is below the five seconds that the screens' library

@@ -29,28 +29,12 @@ func recordCommand(c *command) *cobra.Command {
 			"  headpond record pond_level_m=-0.31 running=A pressure_kpa=\"19 psi\" volts=241 \\\n      hertz=60.1 A.kw=5.6 screen=partly note=\"leaves\" time=\"yesterday 18:00\" by=Ro",
 			"Without readings, on a terminal, it asks line by line in the Round screen's order, with its judgements and on its draft. Lines are never redrawn: for screen readers and bad links."),
 		RunE: func(cmd *cobra.Command, args []string) error { return o.run(cmd.Context(), args) },
-		ValidArgsFunction: func(cmd *cobra.Command, _ []string, _ string) ([]string, cobra.ShellCompDirective) {
-			return c.completeColumns(cmd.Context())
-		},
 	}
 	cmd.Flags().StringVar(&o.time, "time", "", "when the round was walked (default: now); the same as time=")
 	cmd.Flags().StringVar(&o.by, "by", "", "who walked it; the same as by=")
 	cmd.Flags().BoolVar(&o.yes, "yes", false, "keep values that are not plausible without asking")
 	cmd.Flags().BoolVar(&c.json, "json", false, "print one JSON object instead of text")
 	return cmd
-}
-
-// completeColumns offers the columns of a round to the shell.
-func (c *command) completeColumns(ctx context.Context) ([]string, cobra.ShellCompDirective) {
-	var units []string
-	if s, err := c.read(ctx); err == nil && s.plant != nil {
-		units = s.plant.UnitIDs()
-	}
-	var keys []string
-	for _, k := range record.Columns(units) {
-		keys = append(keys, k+"=")
-	}
-	return keys, cobra.ShellCompDirectiveNoSpace | cobra.ShellCompDirectiveNoFileComp
 }
 
 func (o *recordRound) run(ctx context.Context, args []string) error {

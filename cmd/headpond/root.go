@@ -74,7 +74,7 @@ func newRoot(c *command) *cobra.Command {
 		SilenceUsage:      true,
 		PersistentPreRunE: func(*cobra.Command, []string) error { return c.validateShared() },
 		RunE:              func(cmd *cobra.Command, _ []string) error { return c.screens(cmd.Context()) },
-		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: true},
+		CompletionOptions: cobra.CompletionOptions{DisableDefaultCmd: true},
 	}
 	root.SetVersionTemplate(versionText(builtFrom()))
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
@@ -93,6 +93,8 @@ func newRoot(c *command) *cobra.Command {
 			root.AddCommand(cmd)
 		}
 	}
+	root.AddCommand(completionCommand(root))
+	c.complete(root)
 	return root
 }
 
