@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"example.org/headpond/model/electrical"
+	"example.org/headpond/model/plant"
 	"example.org/headpond/model/quantity"
 	"example.org/headpond/model/water"
 )
@@ -48,10 +49,10 @@ func (k *KW) input() electrical.Power {
 	return electrical.Power{KW: &v, From: string(k.From)}
 }
 
-// Draw returns what the plant draws from the pond for the water's forecast: the solver's flow with a clean screen, at the
-// last water temperature. The error says why there is no solver.
-func (a *Assessor) Draw() (water.Draw, error) {
-	m, err := a.Model(a.h.Plant)
+// Draws returns what a revision of the plant draws from the pond, for the water's forecast: the solver's flow with a clean
+// screen, at the last water temperature. The error says why there is no solver.
+func (a *Assessor) Draws(p *plant.Plant) (water.Draw, error) {
+	m, err := a.Model(p)
 	if err != nil {
 		return nil, err
 	}
@@ -60,20 +61,12 @@ func (a *Assessor) Draw() (water.Draw, error) {
 
 // Water answers how long the water lasts.
 func (a *Assessor) Water(ctx context.Context, o water.Options) (*water.Facts, error) {
-	draw, err := a.Draw()
-	if err != nil {
-		return nil, err
-	}
-	return water.Report(ctx, a.h, draw, o)
+	return water.Report(ctx, a.h, a.Draws, o)
 }
 
 // PrepareWater reads and filters the log once, for many what-ifs.
 func (a *Assessor) PrepareWater(ctx context.Context) (*water.Model, error) {
-	draw, err := a.Draw()
-	if err != nil {
-		return nil, err
-	}
-	return water.Prepare(ctx, a.h, draw)
+	return water.Prepare(ctx, a.h, a.Draws)
 }
 
 // PowerTime is when the readings were taken that the balance rests on; false when there are none.

@@ -183,7 +183,7 @@ func forecast(t *testing.T, rounds []record.Round, x truth, p *plant.Plant, draw
 	t.Helper()
 	n, _ := slices.BinarySearchFunc(rounds, x.at, func(r record.Round, at time.Time) int { return r.Time.Compare(at) })
 	h := &record.History{At: x.at, Plant: p, Rounds: rounds[:n+1]}
-	f, err := Report(context.Background(), h, draw, Options{Ways: []Choice{{Run: []string{"A"}}}, Horizon: 120 * 24 * time.Hour, Seed: 1})
+	f, err := Report(context.Background(), h, Always(draw), Options{Ways: []Choice{{Run: []string{"A"}}}, Horizon: 120 * 24 * time.Hour, Seed: 1})
 	if err != nil {
 		t.Fatalf("%s: %v", x.at, err)
 	}

@@ -37,6 +37,8 @@ type basin struct {
 	stopV    float64
 	crestV   float64 // +Inf where there is no crest
 	draws    *drawBook
+	eras     []era // the revisions of the plant, the last being today's
+	standIns int   // of them, how many draw as today's do for want of better
 }
 
 // newBasin takes what the forecast needs from a plant.
@@ -68,6 +70,7 @@ func newBasin(p *plant.Plant, draw Draw) (*basin, error) {
 		top = math.Max(top, *c)
 	}
 	b.draws = newDrawBook(draw, math.Min(stage.LowM(), b.stopM)-0.5, top+1)
+	b.eras = []era{{units: p.UnitIDs(), draws: b.draws}}
 	return b, nil
 }
 

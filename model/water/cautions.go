@@ -25,8 +25,8 @@ func (s *series) dropImpossible(b *basin) {
 	}
 }
 
-// cautions says in words what the facts rest on too thinly, and what was set aside.
-func (m *Model) cautions(f *Facts) {
+// cautions says in words what the facts rest on too thinly, and what was set aside. e is nil where there is no forecast.
+func (m *Model) cautions(f *Facts, e *ensemble) {
 	say := func(format string, args ...any) { f.Cautions = append(f.Cautions, fmt.Sprintf(format, args...)) }
 	if m.days < 2 {
 		say("All levels are from one day, so the inflow is not known yet; read the gauge again tomorrow.")
@@ -53,12 +53,15 @@ func (m *Model) cautions(f *Facts) {
 	if !m.b.stage.Surveyed(f.LevelM) || !m.b.stage.Surveyed(f.StopLevelM) {
 		say("The level or the stop level lies outside the stage rows (%.2f to %.2f m); the end of the table was continued.", m.b.stage.LowM(), m.b.stage.HighM())
 	}
-	m.sayWays(f, say)
-	sayRefills(f, say)
+	m.sayWays(f, e, say)
+	sayFilled(f, say)
 	if m.nature.gaugeSD > 2*priors().gaugeSD {
 		say("The levels scatter by about %.0f cm, more than a staff gauge should; look whether waves or ice disturb it.", 100*m.nature.gaugeSD)
 	}
 	m.sayBypass(say)
+	if m.b.standIns > 0 {
+		say("The machines of %d older plant revisions cannot be worked out; today's stand in for them.", m.b.standIns)
+	}
 }
 
 // name is a way in words.
@@ -103,33 +106,70 @@ func (m *Model) sayAside(say func(string, ...any)) {
 	}
 }
 
-// sayWays points out an inflow above every draw, and how little a long forecast is worth.
-func (m *Model) sayWays(f *Facts, say func(string, ...any)) {
-	most, long := 0.0, false
+// sayWays points out an inflow above every draw, and how little a long forecast is worth. It never says "lasts" beside a
+// way that runs out.
+func (m *Model) sayWays(f *Facts, e *ensemble, say func(string, ...any)) {
+	most, long, runsOut := 0.0, false, false
 	for _, w := range f.Ways {
-		most = math.Max(most, w.DrawLps)
-		if w.Hours != nil && w.Hours.P50 != nil && *w.Hours.P50 > 30*24 {
-			long = true
+		if w.DrawLps == 0 {
+			continue
 		}
+		most = math.Max(most, w.DrawLps)
+		runsOut = runsOut || w.Outcome == RunsOut
+		long = long || w.Hours != nil && w.Hours.P50 != nil && *w.Hours.P50 > 30*24
 	}
-	if f.InflowLps != nil && f.InflowLps.P50 > most+1000*(m.b.bypass+m.b.seepage) && most > 0 {
-		say("The inflow is above every draw: the water lasts, and the pond is filling.")
+	if e != nil && f.InflowLps != nil && most > 0 && f.InflowLps.P50 > most+1000*e.c.lossNow(f.LevelM) {
+		switch {
+		case f.LevelM >= m.crest():
+			say("The inflow is above every draw: the pond is full and spilling.")
+		case runsOut:
+			say("The inflow is above every draw now and the pond is filling, but the inflow is expected to fall below the draw.")
+		default:
+			say("The inflow is above every draw: the water lasts; it is filling.")
+		}
 	}
 	if long {
 		say("Beyond 30 days no forecast is worth much: rain decides. Take it as more than 30 days.")
 	}
 }
 
-// sayRefills says where the hours leave out outcomes in which the pond is filled first.
-func sayRefills(f *Facts, say func(string, ...any)) {
+// crest is the spillway's level, +Inf where there is none.
+func (m *Model) crest() float64 {
+	if m.b.weir == nil {
+		return math.Inf(1)
+	}
+	return m.b.weir.CrestM
+}
+
+// lossNow is what leaves the pond at a level now beside the machines and the spill, m3/s.
+func (c *channel) lossNow(levelM float64) float64 {
+	if c.b.weir != nil {
+		levelM = math.Min(levelM, c.b.weir.CrestM)
+	}
+	q, _ := c.b.losses(levelM, c.b.stage.AreaM2(levelM), c.bypass, c.at.In(c.b.loc).Month(), c.iced)
+	return q
+}
+
+// sayFilled says where the hours count on rain that fills the pond first, and how long the water lasts without.
+func sayFilled(f *Facts, say func(string, ...any)) {
 	for _, w := range f.Ways {
-		if w.RefillsFirst == nil || w.DrawLps == 0 || w.Hours.P10 == nil {
+		if w.FilledFirst == nil || w.DrawLps == 0 || *w.FilledFirst < 0.1 {
 			continue
 		}
-		if share := *w.RefillsFirst; share >= 0.2 && share < sure {
-			say("With %s the pond is filled first in %.0f of 100 outcomes; its hours are for the others.", name(w), 100*share)
+		dry := ""
+		if h := w.HoursUnlessFilled; h != nil && h.P10 != nil && h.P90 != nil {
+			dry = fmt.Sprintf("; if it is not, the water lasts %s to %s", inWords(*h.P10), inWords(*h.P90))
 		}
+		say("With %s the pond is filled first in %.0f of 100 outcomes%s.", name(w), 100**w.FilledFirst, dry)
 	}
+}
+
+// inWords is a time of a forecast: whole days, below two days hours.
+func inWords(hours float64) string {
+	if hours < 47.5 {
+		return fmt.Sprintf("%.0f h", hours)
+	}
+	return fmt.Sprintf("%.0f days", hours/24)
 }
 
 // sayBypass points out a measured bypass below what must pass.

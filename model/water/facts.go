@@ -64,15 +64,15 @@ type Way struct {
 	DrawLps   float64  `json:"draw_lps"` // at the level of Facts, while running
 	KW        float64  `json:"kw"`
 	Outcome   Outcome  `json:"outcome,omitempty"`
-	Hours     *Hours   `json:"hours,omitempty"`      // to the stop level, of the outcomes in which the pond is not filled first
+	Hours     *Hours   `json:"hours,omitempty"`      // to the stop level, over all outcomes; one that never comes counts as endless
 	EnergyKWh *Range   `json:"energy_kwh,omitempty"` // to the stop level or the horizon; P10 is the least
 	Permit    *Permit  `json:"permit,omitempty"`
 
-	// RefillsFirst is the share of outcomes in which the pond is filled to the crest before it reaches the stop level.
-	// Nobody counts on rain that may not come: while that share is below 0.8, Hours leaves those outcomes out. Over all
-	// outcomes the times are HoursWithRefills.
-	RefillsFirst     *float64 `json:"refills_first,omitempty"`
-	HoursWithRefills *Hours   `json:"hours_with_refills,omitempty"`
+	// FilledFirst is the share of outcomes in which the pond is filled to the crest before it reaches the stop level. Hours
+	// counts these with all others, when they run out at last. HoursUnlessFilled leaves them out: how long the water lasts if
+	// rain does not come in time, which nobody should count on. It is absent where few outcomes would be left.
+	FilledFirst       *float64 `json:"filled_first,omitempty"`
+	HoursUnlessFilled *Hours   `json:"hours_unless_filled,omitempty"`
 
 	RunsOutShare float64    `json:"-"` // share of outcomes that reach the stop level within the horizon
 	SpillsShare  float64    `json:"-"` // share that pass the crest

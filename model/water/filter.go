@@ -42,7 +42,7 @@ func runFilter(b *basin, s *series, n nature) *filter {
 		begin++
 	}
 	first := s.sights[begin]
-	most, _ := b.draws.table(b.plant.UnitIDs()).at(first.levelM)
+	most := b.eras[b.eraAt(first.at)].all().meanAt(first.levelM)
 	f.usual = math.Log(math.Max(0.5*(most+b.bypass), 10*n.leastInflowM3s))
 	now := f.start(first)
 	f.track = append(f.track, moment{at: first.at, predicted: now, filtered: now})
@@ -153,7 +153,7 @@ func (f *filter) least(now *belief, l *leg, seconds float64) float64 {
 	level := f.level(now)
 	p := &l.pieces[0]
 	loss, _ := f.b.losses(level, f.b.stage.AreaM2(level), p.bypass, p.from.In(f.b.loc).Month(), p.iced)
-	all := f.b.draws.table(f.b.plant.UnitIDs()).meanAt(level)
+	all := p.most.meanAt(level)
 	return now.mean[iVolume] - (1.33*all+loss)*seconds
 }
 

@@ -65,7 +65,7 @@ func dryLog(t testing.TB, p *plant.Plant, inflow, startM float64, days int, runn
 
 func report(t *testing.T, h *record.History, opt Options) *Facts {
 	t.Helper()
-	f, err := Report(context.Background(), h, twoDraws, opt)
+	f, err := Report(context.Background(), h, Always(twoDraws), opt)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -96,7 +96,7 @@ func TestSteadyInflowIsFoundFromTheLevels(t *testing.T) {
 
 func TestMoreMachinesNeverLastLonger(t *testing.T) {
 	f := report(t, dryLog(t, twoUnits(), 0.050, 0.7, 12, "A"), Options{})
-	a, all := f.Ways[1].HoursWithRefills, f.Ways[3].HoursWithRefills
+	a, all := f.Ways[1].Hours, f.Ways[3].Hours
 	if a.P10 == nil || all.P10 == nil || *all.P10 > *a.P10 || *all.P50 > *a.P50 {
 		t.Errorf("all %+v, A alone %+v", all, a)
 	}
@@ -117,7 +117,7 @@ func TestMoreMachinesNeverLastLonger(t *testing.T) {
 // ensemble's day-long steps are allowed 0.5 %.
 func TestAMemberKeepsToTheExactDrawdown(t *testing.T) {
 	h := dryLog(t, twoUnits(), 0.060, 0.7, 6, "A")
-	m, err := Prepare(context.Background(), h, twoDraws)
+	m, err := Prepare(context.Background(), h, Always(twoDraws))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -214,32 +214,32 @@ func TestUnknownRunningWidensTheInflow(t *testing.T) {
 
 func TestRefusalsSayInPlainWordsWhatIsMissing(t *testing.T) {
 	ctx := context.Background()
-	if _, err := Report(ctx, &record.History{}, twoDraws, Options{}); err == nil || !strings.Contains(err.Error(), "no plant file") {
+	if _, err := Report(ctx, &record.History{}, Always(twoDraws), Options{}); err == nil || !strings.Contains(err.Error(), "no plant file") {
 		t.Errorf("no plant: %v", err)
 	}
 	p := twoUnits()
 	p.Pond.Stage = nil
-	if _, err := Report(ctx, &record.History{Plant: p}, twoDraws, Options{}); !errors.Is(err, pond.ErrNoStage) {
+	if _, err := Report(ctx, &record.History{Plant: p}, Always(twoDraws), Options{}); !errors.Is(err, pond.ErrNoStage) {
 		t.Errorf("no stage table: %v", err)
 	}
 	p = twoUnits()
 	p.Pond.StopLevelM = nil
-	if _, err := Report(ctx, &record.History{Plant: p}, twoDraws, Options{}); !errors.Is(err, ErrNoStopLevel) {
+	if _, err := Report(ctx, &record.History{Plant: p}, Always(twoDraws), Options{}); !errors.Is(err, ErrNoStopLevel) {
 		t.Errorf("no stop level: %v", err)
 	}
-	if _, err := Report(ctx, &record.History{Plant: twoUnits(), At: time.Date(2026, 7, 1, 7, 0, 0, 0, time.UTC)}, twoDraws, Options{}); !errors.Is(err, ErrNoLevels) {
+	if _, err := Report(ctx, &record.History{Plant: twoUnits(), At: time.Date(2026, 7, 1, 7, 0, 0, 0, time.UTC)}, Always(twoDraws), Options{}); !errors.Is(err, ErrNoLevels) {
 		t.Errorf("no levels: %v", err)
 	}
 	h := dryLog(t, twoUnits(), 0.06, 0.7, 5, "A")
-	if _, err := Report(ctx, h, twoDraws, Options{Ways: []Choice{{Run: []string{"C"}}}}); err == nil || !strings.Contains(err.Error(), `"C"`) {
+	if _, err := Report(ctx, h, Always(twoDraws), Options{Ways: []Choice{{Run: []string{"C"}}}}); err == nil || !strings.Contains(err.Error(), `"C"`) {
 		t.Errorf("unknown unit: %v", err)
 	}
-	if _, err := Report(ctx, h, twoDraws, Options{Ways: []Choice{{Plan: &Plan{Unit: "A", From: "6", To: "22:00"}}}}); err == nil || !strings.Contains(err.Error(), "time of day") {
+	if _, err := Report(ctx, h, Always(twoDraws), Options{Ways: []Choice{{Plan: &Plan{Unit: "A", From: "6", To: "22:00"}}}}); err == nil || !strings.Contains(err.Error(), "time of day") {
 		t.Errorf("bad plan: %v", err)
 	}
 	done, stop := context.WithCancel(ctx)
 	stop()
-	if _, err := Report(done, h, twoDraws, Options{}); !errors.Is(err, context.Canceled) {
+	if _, err := Report(done, h, Always(twoDraws), Options{}); !errors.Is(err, context.Canceled) {
 		t.Errorf("cancelled: %v", err)
 	}
 }
@@ -329,7 +329,7 @@ func TestMonthsOfFactsAreFiniteWhateverTheLog(t *testing.T) {
 			}
 			h.Rounds = append([]record.Round{r}, h.Rounds...)
 		}
-		f, err := Report(context.Background(), h, twoDraws, Options{Members: 20, Fan: true})
+		f, err := Report(context.Background(), h, Always(twoDraws), Options{Members: 20, Fan: true})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -366,7 +366,7 @@ func BenchmarkReport(b *testing.B) {
 		for _, members := range []int{1000, 2000} {
 			b.Run(fmt.Sprintf("%d levels, %d members", n, members), func(b *testing.B) {
 				for b.Loop() {
-					if _, err := Report(context.Background(), h, twoDraws, Options{Horizon: 120 * 24 * time.Hour, Members: members}); err != nil {
+					if _, err := Report(context.Background(), h, Always(twoDraws), Options{Horizon: 120 * 24 * time.Hour, Members: members}); err != nil {
 						b.Fatal(err)
 					}
 				}

@@ -104,7 +104,7 @@ func draws(float64, []string) (float64, float64) { return 0.03, 3 }
 
 // More rain never ends a drawdown sooner, and the answer without rain is the answer that was there before.
 func TestMoreRainNeverEndsTheWaterSooner(t *testing.T) {
-	m, err := Prepare(context.Background(), falling(new(2.0)), draws)
+	m, err := Prepare(context.Background(), falling(new(2.0)), Always(draws))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -129,7 +129,7 @@ func TestMoreRainNeverEndsTheWaterSooner(t *testing.T) {
 	if dry := middle(0); last < 1.05*dry {
 		t.Errorf("60 mm on 2 km² change %.0f kWh to %.0f only", dry, last)
 	}
-	dry, err := Prepare(context.Background(), falling(nil), draws)
+	dry, err := Prepare(context.Background(), falling(nil), Always(draws))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -141,7 +141,7 @@ func TestMoreRainNeverEndsTheWaterSooner(t *testing.T) {
 // The fan of a way crosses the stop level when its hours say: at the far end of the forecast no point of a fan that has
 // run out lies above it.
 func TestTheFanStaysAtTheStopLevel(t *testing.T) {
-	m, err := Prepare(context.Background(), falling(nil), draws)
+	m, err := Prepare(context.Background(), falling(nil), Always(draws))
 	if err != nil {
 		t.Fatal(err)
 	}

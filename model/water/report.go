@@ -41,11 +41,11 @@ const (
 // ErrNoLevels tells that the log holds no level that could be used.
 var ErrNoLevels = errors.New("the log holds no pond level yet; read the staff gauge and write it down, on two days at least")
 
-// Report works out the facts at h.At. draw gives the machines' flow and power. Where the log is too thin for an inflow,
+// Report works out the facts at h.At. draws gives the machines' flow and power under each revision of the plant. Where the log is too thin for an inflow,
 // the facts hold what is known and a caution says what is missing. Errors: no plant, no stage table (pond.ErrNoStage),
 // no stop level (ErrNoStopLevel), no level at all (ErrNoLevels), an unknown unit or plan, or the context's.
-func Report(ctx context.Context, h *record.History, draw Draw, opt Options) (*Facts, error) {
-	m, err := Prepare(ctx, h, draw)
+func Report(ctx context.Context, h *record.History, draws Draws, opt Options) (*Facts, error) {
+	m, err := Prepare(ctx, h, draws)
 	if err != nil {
 		return nil, err
 	}
@@ -64,14 +64,19 @@ type Model struct {
 }
 
 // Prepare reads and filters the log. Its errors are those of Report.
-func Prepare(ctx context.Context, h *record.History, draw Draw) (*Model, error) {
+func Prepare(ctx context.Context, h *record.History, draws Draws) (*Model, error) {
 	if h == nil || h.Plant == nil {
 		return nil, errors.New("there is no plant file in the book; load one before asking about the water")
+	}
+	draw, err := draws(h.Plant)
+	if err != nil {
+		return nil, err
 	}
 	b, err := newBasin(h.Plant, draw)
 	if err != nil {
 		return nil, err
 	}
+	b.readEras(h, draws)
 	m := &Model{h: h, b: b, s: readSeries(h, b), nature: priors()}
 	m.s.dropImpossible(b)
 	if len(m.s.sights) == 0 {
@@ -134,7 +139,7 @@ func (m *Model) Forecast(ctx context.Context, opt Options) (*Facts, error) {
 			return nil, err
 		}
 	}
-	m.cautions(f)
+	m.cautions(f, e)
 	f.Cautions = append(f.Cautions, sayRain(opt.WhatIf)...)
 	return f, nil
 }

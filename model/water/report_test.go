@@ -11,7 +11,7 @@ import (
 func TestReportGivesTheFactsOfEveryDefaultWay(t *testing.T) {
 	rounds, _ := readBacktest(t)
 	h := &record.History{At: rounds[400].Time, Plant: backtestPlant(), Rounds: rounds[:401]}
-	f, err := Report(context.Background(), h, backtestDraw, Options{Fan: true, Until: h.At.Add(20 * 24 * time.Hour)})
+	f, err := Report(context.Background(), h, Always(backtestDraw), Options{Fan: true, Until: h.At.Add(20 * 24 * time.Hour)})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -21,9 +21,10 @@ type sight struct {
 type piece struct {
 	from, to time.Time
 	a, b     *drawTable
-	share    float64 // expected share of b
-	spread   float64 // standard deviation of that share over the whole piece
-	bypass   float64 // m3/s
+	most     *drawTable // every machine that was there
+	share    float64    // expected share of b
+	spread   float64    // standard deviation of that share over the whole piece
+	bypass   float64    // m3/s
 	iced     bool
 }
 
@@ -174,7 +175,7 @@ type window struct {
 
 // runningPieces turns the running record from a time to now into pieces, oldest first, without a gap.
 func runningPieces(h *record.History, b *basin, from time.Time) []piece {
-	segments := h.Timeline().Segments(from, h.At)
+	segments := record.NewTimeline(b.units(), h.Rounds, h.Events).Segments(from, h.At)
 	var list []piece
 	for i, seg := range segments {
 		from := seg.From
@@ -188,9 +189,7 @@ func runningPieces(h *record.History, b *basin, from time.Time) []piece {
 				to = w.from
 			}
 		}
-		if to.After(from) {
-			list = append(list, b.mixed(seg.State, from, to))
-		}
+		b.byEra(from, to, func(e *era, from, to time.Time) { list = append(list, e.mixed(seg.State, from, to)) })
 		if w != nil {
 			start := w.from
 			if start.Before(from) {
@@ -237,9 +236,9 @@ func lastChange(h *record.History, from, to time.Time) (at time.Time, noted bool
 }
 
 // mixed is a piece with a known state, or one between the least and the most that an unknown state may draw.
-func (b *basin) mixed(state map[string]record.Running, from, to time.Time) piece {
+func (e *era) mixed(state map[string]record.Running, from, to time.Time) piece {
 	var least, most []string
-	for _, u := range b.plant.UnitIDs() {
+	for _, u := range e.units {
 		switch state[u] {
 		case record.On:
 			least, most = append(least, u), append(most, u)
@@ -248,23 +247,25 @@ func (b *basin) mixed(state map[string]record.Running, from, to time.Time) piece
 		case record.Off:
 		}
 	}
-	p := piece{from: from, to: to, a: b.draws.table(least), b: b.draws.table(least)}
+	p := piece{from: from, to: to, a: e.draws.table(least), b: e.draws.table(least), most: e.all()}
 	if len(most) > len(least) {
-		p.b, p.share, p.spread = b.draws.table(most), 0.5, 0.5
+		p.b, p.share, p.spread = e.draws.table(most), 0.5, 0.5
 	}
 	return p
 }
 
-// changing is a piece within which the state changed at a time that is not known: any time is as likely as another.
+// changing is a piece within which the state changed at a time that is not known: any time is as likely as another. The
+// machines are those of its end.
 func (b *basin) changing(w window, from time.Time) piece {
-	p := piece{from: from, to: w.to, share: 0.5, spread: 0.2887} // 1/√12
-	p.a, p.b = b.draws.table(on(b, w.before)), b.draws.table(on(b, w.after))
+	e := &b.eras[b.eraAt(w.to)]
+	p := piece{from: from, to: w.to, share: 0.5, spread: 0.2887, most: e.all()} // 1/√12
+	p.a, p.b = e.draws.table(e.on(w.before)), e.draws.table(e.on(w.after))
 	return p
 }
 
-func on(b *basin, state map[string]record.Running) []string {
+func (e *era) on(state map[string]record.Running) []string {
 	var ids []string
-	for _, u := range b.plant.UnitIDs() {
+	for _, u := range e.units {
 		if state[u] == record.On {
 			ids = append(ids, u)
 		}

@@ -53,7 +53,7 @@ func (m *Model) bare(f *Facts, ways []way) {
 		q, kw := w.during(m.b).at(f.LevelM)
 		f.Ways = append(f.Ways, Way{Run: w.run, Plan: w.plan, DrawLps: 1000 * q, KW: kw})
 	}
-	m.cautions(f)
+	m.cautions(f, nil)
 }
 
 // wayFacts sums up what became of all members under one way.
@@ -62,8 +62,11 @@ func (m *Model) wayFacts(f *Facts, e *ensemble, all *fates) Way {
 	q, kw := w.during(m.b).at(f.LevelM)
 	out := Way{Run: w.run, Plan: w.plan, DrawLps: 1000 * q, KW: kw}
 	toStop := func(f *fate) float64 { return f.stop }
-	now, refills := thisDrawdown(all.each)
-	out.Hours, out.HoursWithRefills, out.RefillsFirst = hoursRange(now, toStop), hoursRange(all.each, toStop), &refills
+	out.Hours = hoursRange(all.each, toStop)
+	spell, filled := thisSpell(all.each)
+	if out.FilledFirst = &filled; filled < sure {
+		out.HoursUnlessFilled = hoursRange(spell, toStop)
+	}
 	energy := make([]float64, len(all.each))
 	ran, spilled := 0, 0
 	for i := range all.each {
@@ -97,20 +100,15 @@ func (m *Model) wayFacts(f *Facts, e *ensemble, all *fates) Way {
 	return out
 }
 
-// thisDrawdown leaves out the members that fill the pond first, unless a refill is as sure as a plan must be: nobody
-// counts on rain that may not come. It also returns the share that fills it first.
-func thisDrawdown(each []fate) ([]fate, float64) {
-	var dry []fate
+// thisSpell leaves out the members that fill the pond first: those left tell how long this dry spell's water lasts. It also
+// returns the share that fills it first.
+func thisSpell(each []fate) (spell []fate, filled float64) {
 	for _, f := range each {
 		if !f.refilled {
-			dry = append(dry, f)
+			spell = append(spell, f)
 		}
 	}
-	share := 1 - float64(len(dry))/float64(len(each))
-	if share >= sure {
-		return each, share
-	}
-	return dry, share
+	return spell, 1 - float64(len(spell))/float64(len(each))
 }
 
 // permit is when the permit's levels are reached, nil where there is none.
