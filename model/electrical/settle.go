@@ -29,6 +29,18 @@ func Excite(units []plant.Unit) plant.Excitation {
 	return kind
 }
 
+// regulatorHolds is the speed ratio down to which a regulator is taken to hold the voltage: below it the machine has not the flux.
+// (Common practice, from memory: regulators let the voltage fall with the frequency well before half of it.)
+const regulatorHolds = 0.5
+
+// lowest is the speed ratio down to which a balance under overload is looked for.
+func (b *bus) lowest() float64 {
+	if b.excitation == plant.Regulated {
+		return regulatorHolds
+	}
+	return steady.Slowest
+}
+
 // voltage returns the voltage ratio at the speed ratio n: 1 while it is held, n while it follows the speed.
 func (b *bus) voltage(n float64) float64 {
 	if b.excitation == plant.Regulated {
@@ -82,7 +94,7 @@ func (b *bus) overload(loadKW float64) Settled {
 	n, ok := b.curve.SettleBelow(func(n float64) float64 {
 		v := b.voltage(n)
 		return loadKW * v * v
-	})
+	}, b.lowest())
 	if !ok {
 		return b.lost()
 	}

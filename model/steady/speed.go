@@ -84,27 +84,45 @@ func (k *SpeedCurve) SettleAbove(demandKW func(n float64) float64) float64 {
 	return root(f, 1, at, k.most, end, speedTol)
 }
 
-// slowest is the lowest speed ratio that is looked at. Long before it nothing electrical works.
-const slowest = 0.02
+// Slowest is the lowest speed ratio that is looked at. Long before it nothing electrical works.
+const Slowest = 0.02
 
-// SettleBelow returns the highest speed ratio, at most 1, at which the sets' power meets a demand (kW against speed ratio) that
-// exceeds it at rated speed. Where the power at no lower speed meets the demand ok is false: the supply collapses.
+// lookSteps is in how many steps of equal ratio the speeds from rated down are looked at. Sets of different kinds on one bus each
+// have a top of their own, no narrower than some tenths of the speed.
+const lookSteps = 60
+
+// SettleBelow returns the highest speed ratio, at most 1 and at least lowest, at which the sets' power meets a demand (kW against
+// speed ratio) that exceeds it at rated speed. Where the power at no such speed meets the demand ok is false: the supply collapses.
 //
-// The balance is looked for between rated speed and the speed at which power exceeds the demand most, so that it is one at
-// which a small disturbance dies away.
-func (k *SpeedCurve) SettleBelow(demandKW func(n float64) float64) (n float64, ok bool) {
+// The speeds are looked at from rated down, so that the balance found is the first that a slowing set comes to. It is one at
+// which a small disturbance dies away, for the power exceeds the demand just below it.
+func (k *SpeedCurve) SettleBelow(demandKW func(n float64) float64, lowest float64) (n float64, ok bool) {
 	f := func(n float64) float64 { return k.Power(n) - demandKW(n) }
 	at := f(1)
 	if at >= 0 {
 		return 1, true
 	}
-	lo := peak(f, slowest, 1)
-	best := f(lo)
-	if best < 0 {
-		return 0, false
+	// Three neighbours, slow to fast: where the middle one is highest a top lies between the outer two.
+	fast, mid := speedValue{1, at}, speedValue{1, at}
+	span := math.Log(max(lowest, Slowest))
+	for i := range lookSteps {
+		slow := speedValue{n: math.Exp(span * float64(i+1) / lookSteps)}
+		if slow.f = f(slow.n); slow.f >= 0 {
+			return root(f, slow.n, slow.f, mid.n, mid.f, speedTol), true
+		}
+		if slow.f < mid.f && mid.f >= fast.f {
+			top := peak(f, slow.n, fast.n)
+			if best := f(top); best >= 0 {
+				return root(f, top, best, fast.n, fast.f, speedTol), true
+			}
+		}
+		fast, mid = mid, slow
 	}
-	return root(f, lo, best, 1, at, speedTol), true
+	return 0, false
 }
+
+// speedValue is a function's value at a speed ratio.
+type speedValue struct{ n, f float64 }
 
 // peak returns where f is greatest between lo and hi, by golden sections; f has one top there.
 func peak(f func(float64) float64, lo, hi float64) float64 {
@@ -127,7 +145,7 @@ func peak(f func(float64) float64, lo, hi float64) float64 {
 
 // Reserve returns the greatest power that the sets give at or below rated speed, kW, and the speed ratio at which they do.
 func (k *SpeedCurve) Reserve() (n, kw float64) {
-	n = peak(k.Power, slowest, 1)
+	n = peak(k.Power, Slowest, 1)
 	kw = k.Power(n)
 	if at := k.Power(1); at >= kw || math.IsNaN(kw) {
 		return 1, at

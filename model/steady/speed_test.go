@@ -29,7 +29,7 @@ func TestSettlingAgreesWithASecondImplementation(t *testing.T) {
 	near(t, "8 kW held", 60*k.SettleAbove(held(8)), 65.802210207, 1e-5)
 	near(t, "6 kW held", 60*k.SettleAbove(held(6)), 76.636565833, 1e-5)
 	near(t, "6 kW follows", 60*k.SettleAbove(follows(6)), 68.073940446, 1e-5)
-	n, ok := k.SettleBelow(follows(9))
+	n, ok := k.SettleBelow(follows(9), Slowest)
 	near(t, "9 kW follows", 60*n, 58.109132435, 1e-5)
 	if !ok {
 		t.Error("a load that follows the speed always has a balance")
@@ -58,15 +58,15 @@ func TestReserveBelowRatedSpeedIsSmall(t *testing.T) {
 
 func TestCollapseBeyondTheReserve(t *testing.T) {
 	k := curveOf(t, modelOf(t, ternHollow()), Case{PondLevelM: -0.85, Running: []string{"A"}}, 0)
-	if _, ok := k.SettleBelow(func(float64) float64 { return 5.70 }); ok {
+	if _, ok := k.SettleBelow(func(float64) float64 { return 5.70 }, Slowest); ok {
 		t.Error("5.70 kW is beyond the reserve of 5.685 kW and has no balance")
 	}
-	n, ok := k.SettleBelow(func(float64) float64 { return 5.66 })
+	n, ok := k.SettleBelow(func(float64) float64 { return 5.66 }, Slowest)
 	if !ok || n < 0.942 || n > 1 {
 		t.Errorf("5.66 kW is within the reserve: speed %g, %v", n, ok)
 	}
 	near(t, "balance", k.Power(n), 5.66, 1e-8)
-	if n, ok := k.SettleBelow(func(float64) float64 { return 1 }); n != 1 || !ok {
+	if n, ok := k.SettleBelow(func(float64) float64 { return 1 }, Slowest); n != 1 || !ok {
 		t.Errorf("a load that is met settles at %g", n)
 	}
 }
@@ -78,12 +78,12 @@ func TestMeasuredTableSettlesByHand(t *testing.T) {
 	p.Units[0].Curve = []plant.CurveRow{{NetHeadM: 12, FlowLps: 72, KWElectric: 4.5}, {NetHeadM: 15, FlowLps: 80, KWElectric: 6}}
 	k := curveOf(t, modelOf(t, p), Case{Running: []string{"A"}}, 4)
 	near(t, "half rejected", k.SettleAbove(func(float64) float64 { return 2 }), 1.309017, 1e-6)
-	n, ok := k.SettleBelow(func(n float64) float64 { return 5 * n * n })
+	n, ok := k.SettleBelow(func(n float64) float64 { return 5 * n * n }, Slowest)
 	near(t, "overload that follows", n, 0.894427, 1e-6)
 	if !ok {
 		t.Error("a load that follows the speed always has a balance")
 	}
-	if _, ok := k.SettleBelow(func(float64) float64 { return 4.01 }); ok {
+	if _, ok := k.SettleBelow(func(float64) float64 { return 4.01 }, Slowest); ok {
 		t.Error("a measured machine has no reserve below rated speed")
 	}
 	near(t, "runaway", k.Runaway(), 1.5, 1e-6)
@@ -137,7 +137,7 @@ func TestSettledSpeedsBalance(t *testing.T) {
 			t.Fatalf("less ballast settles at %g instead of %g", less, n)
 		}
 		over := at * rapid.Float64Range(1.0001, 3).Draw(t, "overload")
-		m2, ok := k.SettleBelow(demand(over))
+		m2, ok := k.SettleBelow(demand(over), Slowest)
 		if follow && !ok {
 			t.Fatal("a load that follows the speed has no balance")
 		}
