@@ -1,3 +1,5 @@
+//go:build !man
+
 // Command headpond keeps the logbook of a small isolated micro-hydro plant: it records the caretaker's round, judges the
 // readings, and says how much ballast, load room and water is left. See the README for a first use.
 package main
