@@ -6,6 +6,7 @@ import (
 	"slices"
 	"time"
 
+	"example.org/headpond/model/electrical"
 	"example.org/headpond/model/quantity"
 	"example.org/headpond/model/record"
 	"example.org/headpond/model/tolerance"
@@ -90,7 +91,7 @@ func because(cause string) string {
 func (a *Assessor) readingsAttention(n *Now, add adder) {
 	system := quantity.System(a.h.Plant.Site.Units)
 	for _, r := range n.Readings {
-		if r.Old {
+		if r.Old || r.Value == 0 && r.Expected != nil && *r.Expected == 0 { // a bus that stands
 			continue
 		}
 		switch r.State {
@@ -123,11 +124,13 @@ func (a *Assessor) ballastAttention(n *Now, add adder) {
 	if b == nil {
 		return
 	}
-	if b.RemainingKW != nil && *b.RemainingKW < 0 {
+	if b.RemainingKW != nil && electrical.Shows(-*b.RemainingKW) {
 		add(UrgentOut, "ballast", "The ballast takes %.1f kW more than it can: the frequency is not held", -*b.RemainingKW)
 	}
-	if r := b.Rejection; r != nil && r.MarginKW < 0 {
-		add(UrgentOut, "ballast", "If all consumers dropped off now the ballast would lack %.1f kW and the plant would overspeed", -r.MarginKW)
+	if words, speedsUp := b.RejectionWords(); speedsUp {
+		add(UrgentOut, "ballast", "%s", upperFirst(words))
+	} else if words != "" {
+		add(UrgentNear, "ballast", "%s", upperFirst(words))
 	}
 	if b.LoadRoomKW != nil && *b.LoadRoomKW < fullShare*value(b.GenerationKW) {
 		add(UrgentNear, "ballast", "Only %.1f kW is left for more load", *b.LoadRoomKW)
@@ -160,7 +163,7 @@ func upkeepSentence(t upkeep.Task, at time.Time) string {
 }
 
 // waterAttention tells when the way of running that is in force ends soon.
-func waterAttention(f *water.Facts, running []string) []Attention {
+func waterAttention(f *water.Facts, running []string, s quantity.System) []Attention {
 	var list []Attention
 	for _, w := range f.Ways {
 		if w.Plan != nil || len(w.Run) == 0 || !slices.Equal(w.Run, running) {
@@ -177,7 +180,7 @@ func waterAttention(f *water.Facts, running []string) []Attention {
 		with := record.FormatRunning(w.Run)
 		switch {
 		case left <= 0:
-			list = append(list, Attention{UrgentOut, fmt.Sprintf("The pond is at or below the stop level of %.2f m", f.StopLevelM), "water"})
+			list = append(list, Attention{UrgentOut, "The pond is at or below the stop level of " + levelText(f.StopLevelM, s), "water"})
 		case early <= waterSoon:
 			list = append(list, Attention{UrgentOut, fmt.Sprintf("With %s running the pond reaches its stop level in about %s, perhaps %s", with, Span(left), Span(early)), "water"})
 		case early <= waterComing:
@@ -185,6 +188,12 @@ func waterAttention(f *water.Facts, running []string) []Attention {
 		}
 	}
 	return list
+}
+
+// levelText writes a pond level in the plant's units.
+func levelText(m float64, s quantity.System) string {
+	info := quantity.Info{Unit: quantity.Metre, Digits: 2}
+	return info.ShowEstimate(m, s) + " " + string(info.ShowUnit(s))
 }
 
 // sortAttention orders by urgency and keeps the order within one.

@@ -19,7 +19,8 @@ type Expected map[quantity.Key]float64
 // water temperature and load are used where they are read, else the last ones before it. Whatever cannot be told is absent.
 //
 // Voltage and frequency are the nominal ones while a common-bus unit runs. Flow, pressure and power are the solver's with a
-// clean screen. What is dumped is the expected generation less the load that was read, and the other way round.
+// clean screen. What is dumped is the expected generation less the load that was read, and the other way round, on the common bus
+// and on each bus of its own. Where nothing runs nothing is generated: 0 everywhere. The bypass is what the file says must pass.
 func (a *Assessor) Expected(r record.Round) Expected {
 	out := Expected{}
 	running, known := a.Running(r)
@@ -34,20 +35,47 @@ func (a *Assessor) Expected(r record.Round) Expected {
 	a.expectHydraulics(out, p, res)
 	commonRuns := false
 	for _, u := range res.Units {
+		out[quantity.NewKey(u.ID, quantity.KW)] = u.KW
 		if !u.Running {
 			continue
 		}
 		commonRuns = commonRuns || u.Common
-		out[quantity.NewKey(u.ID, quantity.KW)] = u.KW
 		out[quantity.NewKey(u.ID, quantity.Volts)] = p.Supply.Volts
 		out[quantity.NewKey(u.ID, quantity.Hertz)] = p.Supply.Hertz
+		if !u.Common {
+			expectOwnBus(out, r, u.ID, u.KW)
+		}
 	}
-	if commonRuns {
-		out[quantity.Key(quantity.Volts)] = p.Supply.Volts
-		out[quantity.Key(quantity.Hertz)] = p.Supply.Hertz
-		a.expectPower(out, p, r, res.CommonKW)
+	if p.Pond.BypassLps > 0 {
+		out[quantity.Key(quantity.BypassLps)] = p.Pond.BypassLps
 	}
+	if !commonRuns {
+		for _, n := range []quantity.Name{quantity.Volts, quantity.Hertz, quantity.LoadKW, quantity.DumpKW} {
+			out[quantity.Key(n)] = 0
+		}
+		return out
+	}
+	out[quantity.Key(quantity.Volts)] = p.Supply.Volts
+	out[quantity.Key(quantity.Hertz)] = p.Supply.Hertz
+	a.expectPower(out, p, r, res.CommonKW)
 	return out
+}
+
+// expectOwnBus fills in what a set on a bus of its own should dump for the load that was read there, and the load for what was
+// dumped. Its controller's share is one of its generation, for the plant's elements are the common bus's.
+func expectOwnBus(out Expected, r record.Round, id string, kw float64) {
+	key := func(n quantity.Name) quantity.Key { return quantity.NewKey(id, n) }
+	if load, ok := r.Value(key(quantity.LoadKW)); ok && load <= kw {
+		out[key(quantity.DumpKW)] = kw - load
+		if kw > 0 {
+			out[key(quantity.DumpSharePct)] = 100 * (kw - load) / kw
+		}
+	}
+	if dump, ok := r.Value(key(quantity.DumpKW)); ok && dump <= kw {
+		out[key(quantity.LoadKW)] = kw - dump
+	} else if pct, ok := r.Value(key(quantity.DumpSharePct)); ok && pct <= 100 {
+		out[key(quantity.LoadKW)] = kw * (1 - pct/100)
+	}
 }
 
 // expectHydraulics fills in the flows, the pressures and the screen's loss.
@@ -59,9 +87,7 @@ func (a *Assessor) expectHydraulics(out Expected, p *plant.Plant, res *steady.Re
 		any = any || u.Running
 	}
 	for _, u := range res.Units {
-		if u.Running {
-			out[quantity.NewKey(u.ID, quantity.FlowLps)] = u.FlowM3s * 1e3
-		}
+		out[quantity.NewKey(u.ID, quantity.FlowLps)] = u.FlowM3s * 1e3
 		if !u.PressureKnown {
 			continue
 		}
@@ -79,11 +105,9 @@ func (a *Assessor) expectHydraulics(out Expected, p *plant.Plant, res *steady.Re
 		out[quantity.Key(quantity.PressureKPa)] = *pressure
 		out[quantity.Key(quantity.PressureAfter)] = *pressure
 	}
-	if res.FlowM3s > 0 {
-		out[quantity.Key(quantity.FlowLps)] = res.FlowM3s * 1e3
-		if p.Intake.ScreenM2 != nil {
-			out[quantity.Key(quantity.ScreenLossMM)] = res.ScreenLossM * 1e3
-		}
+	out[quantity.Key(quantity.FlowLps)] = res.FlowM3s * 1e3
+	if p.Intake.ScreenM2 != nil {
+		out[quantity.Key(quantity.ScreenLossMM)] = res.ScreenLossM * 1e3
 	}
 }
 

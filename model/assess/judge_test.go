@@ -110,7 +110,12 @@ func TestJudgedIsWrittenAsTheContractSays(t *testing.T) {
 func TestExpectedReadings(t *testing.T) {
 	p := bench(t)
 	a := Of(history(p, &[]string{"A"}, vals{"pond_level_m": -0.2}))
-	kw := solved(t, p, -0.2, "A")
+	kw, besideKW := solved(t, p, -0.2, "A"), solved(t, p, -0.2, "A", "W")
+	res, err := a.Solve(record.Round{Time: noon}, []string{"A", "W"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	ownKW := res.OwnKW
 	for _, c := range []struct {
 		name  string
 		round record.Round
@@ -118,16 +123,21 @@ func TestExpectedReadings(t *testing.T) {
 		none  []quantity.Key
 	}{
 		{"the last level and running units serve a round that does not read them", record.Round{Values: vals{"load_kw": 2}},
-			vals{"A.kw": kw, "volts": 240, "hertz": 60, "dump_kw": kw - 2, "dump_share_pct": 100 * (kw - 2) / kw}, []quantity.Key{"B.kw", "load_kw"}},
+			vals{"A.kw": kw, "volts": 240, "hertz": 60, "dump_kw": kw - 2, "dump_share_pct": 100 * (kw - 2) / kw}, []quantity.Key{"B.volts", "load_kw"}},
 		{"a share tells the load", record.Round{Values: vals{"dump_share_pct": 25}}, vals{"load_kw": 0.75 * kw}, []quantity.Key{"dump_kw"}},
 		{"dumped power tells the load", record.Round{Values: vals{"dump_kw": 1}}, vals{"load_kw": kw - 1}, nil},
-		{"nothing runs: no voltage, and no power", record.Round{Running: &[]string{}}, nil, []quantity.Key{"volts", "hertz", "A.kw", "flow_lps", "dump_kw"}},
+		{"nothing runs: no voltage, and no power", record.Round{Running: &[]string{}},
+			vals{"volts": 0, "hertz": 0, "A.kw": 0, "flow_lps": 0, "A.flow_lps": 0, "dump_kw": 0, "load_kw": 0, "screen_loss_mm": 0}, []quantity.Key{"A.volts", "dump_share_pct"}},
+		{"one set stands beside another", record.Round{}, vals{"B.kw": 0, "B.flow_lps": 0, "A.kw": kw, "A.volts": 240}, []quantity.Key{"B.volts", "B.hertz"}},
+		{"a set on its own bus keeps its own balance", record.Round{Running: &[]string{"A", "W"}, Values: vals{"W.load_kw": 0.5, "load_kw": 2}},
+			vals{"W.dump_kw": ownKW - 0.5, "W.dump_share_pct": 100 * (ownKW - 0.5) / ownKW, "dump_kw": besideKW - 2}, []quantity.Key{"W.load_kw"}},
+		{"its load by its share", record.Round{Running: &[]string{"A", "W"}, Values: vals{"W.dump_share_pct": 40}}, vals{"W.load_kw": 0.6 * ownKW}, []quantity.Key{"W.dump_kw", "dump_kw"}},
 		{"more load than the water gives: nothing can be dumped", record.Round{Values: vals{"load_kw": 50}}, vals{"volts": 240}, []quantity.Key{"dump_kw", "dump_share_pct"}},
 	} {
 		c.round.Time = noon
 		got := a.Expected(c.round)
 		for k, v := range c.want {
-			if math.Abs(got[k]-v) > 1e-9 {
+			if told, ok := got[k]; !ok || math.Abs(told-v) > 1e-9 {
 				t.Errorf("%s: %s = %g, want %g", c.name, k, got[k], v)
 			}
 		}

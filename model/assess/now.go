@@ -21,6 +21,7 @@ type Now struct {
 	Running   []string            `json:"running,omitempty"` // absent while any unit is unknown; empty when none runs
 	Readings  []Reading           `json:"readings"`
 	Expected  *steady.Expectation `json:"expected,omitempty"`
+	Path      *Path               `json:"path,omitempty"` // from pond to plug, the screen as it is
 	Power     *PowerFacts         `json:"power,omitempty"`
 	Ballast   *electrical.Facts   `json:"ballast,omitempty"`
 	Water     *water.Facts        `json:"water,omitempty"` // filled in by WithWater
@@ -31,7 +32,8 @@ type Now struct {
 
 	Stopped bool `json:"-"` // every unit is known to stand
 
-	dry []Attention // Attention without the water's
+	dry   []Attention // Attention without the water's
+	units quantity.System
 }
 
 // RoundAge is the last round and how old it is.
@@ -75,7 +77,7 @@ func (a *Assessor) Now() *Now {
 	if p == nil {
 		return n
 	}
-	n.Plant = p.Site.Name
+	n.Plant, n.units = p.Site.Name, quantity.System(p.Site.Units)
 	last, any := a.h.Last()
 	if any {
 		n.Round = &RoundAge{ID: last.ID, Time: last.Time, By: last.By, AgeHours: a.h.At.Sub(last.Time).Hours(), Note: last.Note}
@@ -90,6 +92,7 @@ func (a *Assessor) Now() *Now {
 	}
 	a.nowPower(n)
 	n.Screen = a.screen()
+	n.Path = a.path(n)
 	for _, t := range upkeep.Report(a.h).Tasks {
 		if t.State != upkeep.OK {
 			n.Upkeep = append(n.Upkeep, t)
@@ -165,7 +168,7 @@ func (n *Now) WithWater(f *water.Facts) *Now {
 		dry = n.dry
 	}
 	out.dry = dry
-	out.Attention = sortAttention(append(append([]Attention{}, dry...), waterAttention(f, n.Running)...))
+	out.Attention = sortAttention(append(append([]Attention{}, dry...), waterAttention(f, n.Running, n.units)...))
 	return &out
 }
 

@@ -45,7 +45,7 @@ func TestWhatWantsAttention(t *testing.T) {
 		}, UrgentNear, "Ballast element out of service: E3"},
 		{"too little ballast for a rejection", func(h *record.History) {
 			h.Rounds[0].Values["load_kw"] = 7
-		}, UrgentOut, "the ballast would lack 1.4 kW"},
+		}, UrgentOut, "the ballast would be 1.4 kW short: the sets would speed up to about"},
 		{"hardly any load room", func(h *record.History) { h.Rounds[0].Values["dump_kw"] = 0.1 }, UrgentNear, "Only 0.1 kW is left for more load"},
 		{"a blocked screen", func(h *record.History) { h.Rounds[0].Words["screen"] = "blocked" }, UrgentOut, "The screen was blocked 2 h ago"},
 		{"a partly blocked screen", func(h *record.History) { h.Rounds[0].Words["screen"] = "partly" }, UrgentDue, "partly blocked"},

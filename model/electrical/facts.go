@@ -33,6 +33,8 @@ type Facts struct {
 	Other    []OtherWay `json:"other_running,omitempty"`
 	Suspect  *Suspect   `json:"suspect,omitempty"` // elements that seem dead, though the log holds them to be working
 	Cautions []string   `json:"cautions,omitempty"`
+
+	nominalHz float64 // of the supply
 }
 
 // Settled is where frequency and voltage settle. Both are absent where nothing balances, or where the model cannot tell.

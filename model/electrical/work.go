@@ -20,7 +20,7 @@ type work struct {
 }
 
 func newWork(in *Input) *work {
-	w := &work{in: in, facts: &Facts{At: in.At, Elements: []Element{}}, volts: in.Plant.Supply.Volts}
+	w := &work{in: in, facts: &Facts{At: in.At, Elements: []Element{}, nominalHz: in.Plant.Supply.Hertz}, volts: in.Plant.Supply.Volts}
 	if in.Volts != nil {
 		w.volts = *in.Volts
 	}

@@ -103,31 +103,90 @@ func (p page) screen() string {
 	return strings.Join(parts, "; ")
 }
 
-// plug is the way from pond to plug with what each step loses.
+// plug is the way from pond to plug: the heads with what is lost at each step, then the power, and who takes it.
 func (p page) plug(w int) []string {
-	e := p.facts.Expected
-	if e == nil || e.Steps == nil {
+	path := p.facts.Path
+	if path == nil {
 		return nil
 	}
-	st := e.Steps
-	lost := func(label string, kw float64) string { return fmt.Sprintf("%s -%.1f", label, kw) }
-	parts := []string{fmt.Sprintf("water %.1f kW", st.AtPond), lost("screen", st.Screen), lost("pipe", st.Friction+st.Fittings),
-		lost("machine", st.Machine), lost("generator", st.Generator), fmt.Sprintf("plug %.1f kW", st.AtPlug)}
-	const arrow = " > "
-	s := strings.Join(parts, arrow)
-	if e.WaterToWire != nil {
-		s += fmt.Sprintf(" (%.0f %%)", 100**e.WaterToWire)
-	}
-	lines := []string{ui.Section(p.common.Theme, "Pond to plug, as it should be", "", w)}
-	head := quantity.Info{Unit: quantity.Metre, Digits: 1}
-	if e.NetHeadM != nil && e.GrossHeadM != nil {
-		flow := quantity.Info{Unit: quantity.LitrePerSecond, Digits: 0}
-		s += fmt.Sprintf("; head %s gross, %s net; %s", estimate(head, *e.GrossHeadM, p.common.Units), estimate(head, *e.NetHeadM, p.common.Units), estimate(flow, e.FlowLps, p.common.Units))
-	}
-	for _, l := range text.Wrap(s, max(10, w-2)) {
-		lines = append(lines, " "+l)
+	lines := []string{ui.Section(p.common.Theme, "Pond to plug", "", w)}
+	for _, s := range append(p.heads(path), p.powers(path)) {
+		for i, l := range text.Wrap(s, max(10, w-3)) {
+			indent := " "
+			if i > 0 {
+				indent = "  "
+			}
+			lines = append(lines, indent+l)
+		}
 	}
 	return lines
+}
+
+// arrow stands between two steps, on the line of the step before it.
+const arrow = text.NBSP + "> "
+
+// whole keeps a number and its unit on one line.
+func whole(s string) string { return strings.ReplaceAll(s, " ", text.NBSP) }
+
+// heads follows the head: one line where all units share it, else the pond and the screen, and a line for each unit.
+func (p page) heads(path *assess.Path) []string {
+	level := quantity.Info{Unit: quantity.Metre, Digits: 2}
+	flow := quantity.Info{Unit: quantity.LitrePerSecond, Digits: 0}
+	head := func(m float64) string { return whole(estimate(level, m, p.common.Units)) }
+	start := "pond " + head(path.PondLevelM)
+	if path.GrossHeadM != nil {
+		start += ", gross head " + head(*path.GrossHeadM)
+	}
+	if path.ScreenLossM != nil {
+		start += arrow + "screen " + head(-*path.ScreenLossM) + ", " + path.ScreenClear()
+	}
+	way := func(pipe, net, lps float64) string {
+		return "pipe " + head(-pipe) + arrow + "net head " + head(net) + ", " + whole(estimate(flow, lps, p.common.Units))
+	}
+	if path.NetHeadM != nil && path.FrictionLossM != nil && path.MinorLossM != nil {
+		return []string{start + arrow + way(*path.FrictionLossM+*path.MinorLossM, *path.NetHeadM, path.FlowLps)}
+	}
+	out := []string{start + arrow + whole(estimate(flow, path.FlowLps, p.common.Units))}
+	for _, u := range path.Units {
+		out = append(out, "unit "+u.ID+": gross head "+head(u.GrossHeadM)+arrow+way(u.FrictionLossM+u.MinorLossM, u.NetHeadM, u.FlowLps))
+	}
+	return out
+}
+
+// powers follows the power, from the water's to the consumers' and the ballast's as read.
+func (p page) powers(path *assess.Path) string {
+	st := path.Steps
+	lost := func(label string, kw float64) string { return label + text.NBSP + minus(kw) }
+	parts := []string{whole(fmt.Sprintf("water %.1f kW", st.AtPond)), lost("screen", st.Screen), lost("pipe", st.Friction+st.Fittings),
+		lost("machine", st.Machine), whole(fmt.Sprintf("shaft %.1f", path.ShaftKW)), lost("generator", st.Generator), whole(fmt.Sprintf("plug %.1f kW", st.AtPlug))}
+	if path.ScreenLossM == nil {
+		parts = append(parts[:1], parts[2:]...)
+	}
+	s := strings.Join(parts, arrow)
+	if path.WaterToWire != nil {
+		s += fmt.Sprintf(" (%.0f"+text.NBSP+"%%)", 100**path.WaterToWire)
+	}
+	var takers []string
+	for _, t := range []struct {
+		name string
+		kw   *float64
+	}{{"consumers", path.LoadKW}, {"ballast", path.Dumped}} {
+		if t.kw != nil {
+			takers = append(takers, whole(fmt.Sprintf("%s %.1f", t.name, *t.kw)))
+		}
+	}
+	if len(takers) == 0 {
+		return s
+	}
+	return s + arrow + strings.Join(takers, ", ") + text.NBSP + "kW as read"
+}
+
+// minus writes what a step takes away; nothing is 0.0, without a sign.
+func minus(kw float64) string {
+	if s := fmt.Sprintf("%.1f", kw); s != "0.0" && s != "-0.0" {
+		return fmt.Sprintf("%.1f", -kw)
+	}
+	return "0.0"
 }
 
 // estimate is a computed value with its unit and no more digits than it deserves.
