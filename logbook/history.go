@@ -25,6 +25,8 @@ type HistoryOptions struct {
 	Days int
 	// All wants everything.
 	All bool
+	// Upkeep wants History.Earlier as far back as the running hours of upkeep tasks are counted.
+	Upkeep bool
 	// Progress is told now and then how many entries were read, for a long read that a person waits for; nil tells nobody.
 	Progress func(read int)
 }
@@ -53,6 +55,11 @@ func (b *Book) History(ctx context.Context, o HistoryOptions) (*record.History, 
 		return nil, explain(doing, b.path, err)
 	}
 	h.Plant = h.PlantAt(h.At)
+	if o.Upkeep {
+		if err := b.readEarlier(ctx, h, o); err != nil {
+			return nil, err
+		}
+	}
 	return h, nil
 }
 
@@ -75,6 +82,7 @@ func (r *reader) history(h *record.History, o HistoryOptions) error {
 	from := r.start(end, o)
 	lookBack := r.lookBack(from)
 	h.Complete = r.nothingBefore(from)
+	h.Begun = r.begun(end)
 
 	if lookBack.round != nil {
 		h.Rounds = append(h.Rounds, *lookBack.round)

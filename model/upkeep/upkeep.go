@@ -3,10 +3,10 @@ package upkeep
 
 import (
 	"sort"
+	"strings"
 	"time"
 
 	"example.org/headpond/model/plant"
-	"example.org/headpond/model/quantity"
 	"example.org/headpond/model/record"
 )
 
@@ -24,17 +24,25 @@ const (
 const dueShare = 0.1
 
 // Task is one task and how it stands. DueTime is set for a task by days, DueHours (running hours still to go, negative when
-// passed) for one by hours. The tags are the contract's `upkeep --json`.
+// passed) for one by hours. The tags are the contract's `upkeep --json`; those after Last are our own additions.
 type Task struct {
-	Task     string     `json:"task"`
-	Unit     string     `json:"unit,omitempty"`
-	DueTime  *time.Time `json:"due_time,omitempty"`
-	DueHours *float64   `json:"due_hours,omitempty"`
-	State    State      `json:"state"`
-	Last     *time.Time `json:"last,omitempty"`
-	LastBy   string     `json:"last_by,omitempty"`
-	Caution  string     `json:"caution,omitempty"`
-	left     float64    // share of the interval that is left, for sorting
+	Task       string     `json:"task"`
+	Unit       string     `json:"unit,omitempty"`
+	DueTime    *time.Time `json:"due_time,omitempty"`
+	DueHours   *float64   `json:"due_hours,omitempty"`
+	State      State      `json:"state"`
+	Last       *time.Time `json:"last,omitempty"`
+	LastID     string     `json:"last_id,omitempty"` // the entry that says so
+	LastBy     string     `json:"last_by,omitempty"`
+	LastNote   string     `json:"last_note,omitempty"`
+	Since      time.Time  `json:"since"` // from when it counts: when it was last done, else when the log or the task began
+	EveryDays  *float64   `json:"every_days,omitempty"`
+	EveryHours *float64   `json:"every_hours,omitempty"`
+	RanHours   *float64   `json:"ran_hours,omitempty"`     // since then, for a task by hours
+	HoursADay  *float64   `json:"hours_per_day,omitempty"` // over the last 30 days, for a task by hours that is not overdue
+	DueAbout   *time.Time `json:"due_about,omitempty"`     // when the hours are used up if it goes on like that
+	Caution    string     `json:"caution,omitempty"`
+	Left       float64    `json:"left"` // share of the interval that is left; negative when it has passed
 }
 
 // Facts is the answer of `upkeep --json`.
@@ -43,47 +51,97 @@ type Facts struct {
 	Tasks []Task    `json:"tasks"`
 }
 
-// Report works out every task at the history's end, the most urgent first. A task that was never done counts from the
-// first plant revision or the first round, whichever is earlier.
+// Report works out every task at the history's end, the most urgent first. A task that was never done counts from when the log
+// began, or from when it was added to the plant's description if that was later.
+//
+// For tasks by hours the history should reach back as far as Reach says (logbook.HistoryOptions.Upkeep sees to it); where it does
+// not, the task says so.
 func Report(h *record.History) Facts {
 	f := Facts{At: h.At, Tasks: []Task{}}
 	if h.Plant == nil {
 		return f
 	}
+	var c *counter // made where a task needs it
 	for _, t := range h.Plant.Upkeep {
-		f.Tasks = append(f.Tasks, stand(h, t))
+		if t.EveryHours != nil && c == nil {
+			c = newCounter(h)
+		}
+		f.Tasks = append(f.Tasks, stand(h, c, t))
 	}
-	sort.SliceStable(f.Tasks, func(i, j int) bool { return f.Tasks[i].left < f.Tasks[j].left })
+	sort.SliceStable(f.Tasks, func(i, j int) bool { return f.Tasks[i].Left < f.Tasks[j].Left })
 	return f
 }
 
-func stand(h *record.History, t plant.Task) Task {
-	out := Task{Task: t.Task, Unit: t.Unit}
-	since := begin(h)
-	for _, d := range h.Done {
-		if d.Task == t.Task && (out.Last == nil || !d.Time.Before(*out.Last)) {
-			last := d.Time // also one from before the log began
-			out.Last, out.LastBy, since = &last, d.By, d.Time
+// Name is the name under which a task is written down as done: its own, with the unit behind where two tasks share it.
+func Name(p *plant.Plant, t plant.Task) string {
+	for _, other := range p.Upkeep {
+		if other.Unit != t.Unit && sameName(other.Task, t.Task) && t.Unit != "" {
+			return t.Task + ", unit " + t.Unit
 		}
+	}
+	return t.Task
+}
+
+// sameName forgives letter case and blanks, in which a description may differ from an earlier one.
+func sameName(a, b string) bool {
+	return strings.EqualFold(strings.Join(strings.Fields(a), " "), strings.Join(strings.Fields(b), " "))
+}
+
+// Done lists when a task was done, newest first, as far as the history holds it. A checklist of the task's name counts where it
+// was walked to its end.
+func Done(h *record.History, name string) []record.Done {
+	var out []record.Done
+	for _, d := range h.Done {
+		if sameName(d.Task, name) && (d.Walk == nil || d.Walk.Count(record.TickOpen) == 0) {
+			out = append(out, d)
+		}
+	}
+	sort.SliceStable(out, func(i, j int) bool { return newer(out[i], out[j]) })
+	return out
+}
+
+// newer orders by time, then by when it was written, then by id, so that no order of merging makes a difference.
+func newer(a, b record.Done) bool {
+	switch {
+	case !a.Time.Equal(b.Time):
+		return a.Time.After(b.Time)
+	case !a.WrittenAt.Equal(b.WrittenAt):
+		return a.WrittenAt.After(b.WrittenAt)
+	}
+	return a.ID > b.ID
+}
+
+// lastDone is when a task was last done, by the name that it has now or by its bare one.
+func lastDone(h *record.History, t plant.Task) (last record.Done, ok bool) {
+	names := []string{Name(h.Plant, t)}
+	if names[0] != t.Task {
+		names = append(names, t.Task)
+	}
+	for _, n := range names {
+		if list := Done(h, n); len(list) > 0 && (!ok || newer(list[0], last)) {
+			last, ok = list[0], true
+		}
+	}
+	return last, ok
+}
+
+func stand(h *record.History, c *counter, t plant.Task) Task {
+	out := Task{Task: Name(h.Plant, t), Unit: t.Unit, EveryDays: t.EveryDays, EveryHours: t.EveryHours, Since: begin(h, t)}
+	if d, ok := lastDone(h, t); ok { // also one from before the log began
+		out.Last, out.LastID, out.LastBy, out.LastNote, out.Since = &d.Time, d.ID, d.By, d.Note, d.Time
 	}
 	switch {
 	case t.EveryDays != nil:
-		due := since.Add(time.Duration(*t.EveryDays * 24 * float64(time.Hour)))
+		due := out.Since.Add(time.Duration(*t.EveryDays * 24 * float64(time.Hour)))
 		out.DueTime = &due
-		out.left = due.Sub(h.At).Hours() / 24 / *t.EveryDays
+		out.Left = due.Sub(h.At).Hours() / 24 / *t.EveryDays
 	case t.EveryHours != nil:
-		ran, whole := RunningHours(h, t.Unit, since)
-		left := *t.EveryHours - ran
-		out.DueHours = &left
-		out.left = left / *t.EveryHours
-		if !whole {
-			out.Caution = "the log does not tell all the running since then: it may be more"
-		}
+		out.byHours(c, t)
 	}
 	switch {
-	case out.left <= 0:
+	case out.Left <= 0:
 		out.State = Overdue
-	case out.left <= dueShare:
+	case out.Left <= dueShare:
 		out.State = Due
 	default:
 		out.State = OK
@@ -91,72 +149,95 @@ func stand(h *record.History, t plant.Task) Task {
 	return out
 }
 
-// begin is when the log began.
-func begin(h *record.History) time.Time {
-	t := h.At
-	if len(h.Revisions) > 0 && h.Revisions[0].From.Before(t) {
-		t = h.Revisions[0].From
+// byHours fills in what a task by running hours tells.
+func (out *Task) byHours(c *counter, t plant.Task) {
+	r := c.ran(t.Unit, out.Since, c.at)
+	left := *t.EveryHours - r.Hours
+	out.RanHours, out.DueHours, out.Left = &r.Hours, &left, left / *t.EveryHours
+	switch {
+	case !r.Known:
+		out.Caution = "the log does not tell all the running since then: it may be more"
+	case r.Jumped:
+		out.Caution = "the hour meter fell or jumped: that stretch is counted from rounds and events"
 	}
-	if len(h.Rounds) > 0 && h.Rounds[0].Time.Before(t) {
-		t = h.Rounds[0].Time
+	if left > 0 {
+		out.pace(c, t.Unit, left)
 	}
-	return t
 }
 
-// RunningHours is how long a unit ran from a time to the history's end: by its hour meter where that was read on both
-// sides, else by the running timeline. With no unit given it is the longest of any unit. The second result is false where
-// the log does not tell all of that time.
-func RunningHours(h *record.History, unit string, since time.Time) (hours float64, whole bool) {
-	if unit == "" {
-		whole = true
-		for _, u := range h.Plant.UnitIDs() {
-			ran, all := RunningHours(h, u, since)
-			hours, whole = max(hours, ran), whole && all
+// paceDays is how far back the pace of running is looked at.
+const paceDays = 30
+
+// paceMost is the most days ahead that a pace is worth telling.
+const paceMost = 3650
+
+// pace tells when the hours will be used up if the unit goes on running as it did over the last 30 days. A stretch of which the
+// log does not tell all, or in which nothing ran, tells no pace.
+func (out *Task) pace(c *counter, unit string, left float64) {
+	r := c.ran(unit, c.at.AddDate(0, 0, -paceDays), c.at)
+	if !r.Known || r.Hours <= 0 {
+		return
+	}
+	day := r.Hours / paceDays
+	if left/day > paceMost {
+		return
+	}
+	about := c.at.Add(time.Duration(left / day * 24 * float64(time.Hour)))
+	out.HoursADay, out.DueAbout = &day, &about
+}
+
+// begin is from when a task counts that was never done: the log's beginning, or when the task was added to the description.
+func begin(h *record.History, t plant.Task) time.Time {
+	first := len(h.Revisions)
+	for first > 0 && holds(h.Revisions[first-1].Plant, t) {
+		first--
+	}
+	if first > 0 && first < len(h.Revisions) {
+		return h.Revisions[first].From
+	}
+	at := h.At
+	if len(h.Revisions) > 0 {
+		at = earlier(at, h.Revisions[0].From)
+	}
+	if len(h.Rounds) > 0 {
+		at = earlier(at, h.Rounds[0].Time)
+	}
+	if !h.Begun.IsZero() {
+		at = earlier(at, h.Begun)
+	}
+	return at
+}
+
+// holds reports whether a description has a task. One that could not be read is taken to have it.
+func holds(p *plant.Plant, t plant.Task) bool {
+	if p == nil {
+		return true
+	}
+	for _, other := range p.Upkeep {
+		if sameName(other.Task, t.Task) && other.Unit == t.Unit {
+			return true
 		}
-		return hours, whole
 	}
-	whole = h.Complete || (len(h.Rounds) > 0 && !h.Rounds[0].Time.After(since))
-	tl := h.Timeline()
-	if ran, from, to, ok := metered(h, quantity.NewKey(unit, quantity.Hours), since); ok {
-		before, _ := on(tl, unit, since, from)
-		after, _ := on(tl, unit, to, h.At)
-		return before + ran + after, true
-	}
-	ran, known := on(tl, unit, since, h.At)
-	return ran, whole && known
+	return false
 }
 
-// on adds up the time a unit was known to run; known is false when part of the stretch is unknown.
-func on(tl *record.Timeline, unit string, from, to time.Time) (hours float64, known bool) {
-	known = true
-	for _, s := range tl.Segments(from, to) {
-		switch s.State[unit] {
-		case record.On:
-			hours += s.To.Sub(s.From).Hours()
-		case record.Unknown:
-			known = false
-		case record.Off:
-		}
+// Reach is how far back rounds and events are needed to count every task's running hours and their pace, and false where no task
+// needs any.
+func Reach(h *record.History) (from time.Time, needed bool) {
+	if h.Plant == nil {
+		return from, false
 	}
-	return hours, known
-}
-
-// metered is the hour meter's count from its first reading at or after since to its last; a fall is a replaced meter and
-// adds nothing. It is told only when the meter was read at least twice.
-func metered(h *record.History, k quantity.Key, since time.Time) (hours float64, from, to time.Time, ok bool) {
-	last, count := 0.0, 0
-	for _, r := range h.Rounds {
-		v, read := r.Value(k)
-		if !read || r.Time.Before(since) {
+	for _, t := range h.Plant.Upkeep {
+		if t.EveryHours == nil {
 			continue
 		}
-		if count == 0 {
-			from = r.Time
-		} else if v > last {
-			hours += v - last
+		since := begin(h, t)
+		if d, ok := lastDone(h, t); ok {
+			since = d.Time
 		}
-		last, to = v, r.Time
-		count++
+		if !needed || since.Before(from) {
+			from, needed = since, true
+		}
 	}
-	return hours, from, to, count >= 2
+	return earlier(from, h.At.AddDate(0, 0, -paceDays)).AddDate(0, 0, -meterDays), needed
 }

@@ -83,10 +83,11 @@ func TestHourMeterCountsBeforeTheTimeline(t *testing.T) {
 	for _, m := range []struct{ at, v float64 }{{1, 1000}, {6, 1090}, {11, 5}, {16, 65}} { // replaced between day 6 and 11
 		h.Rounds = append(h.Rounds, record.Round{Time: day(m.at), Values: map[quantity.Key]float64{k: m.v}})
 	}
-	// 24 h before the meter's first reading and 96 h after its last are known to run; the meter counts 90 + 60 h between.
-	ran, whole := RunningHours(h, "A", start)
-	if want := 24.0 + 90 + 60 + 96; math.Abs(ran-want) > 1e-9 || !whole {
-		t.Errorf("ran %g h (whole %v), want %g", ran, whole, want)
+	// 24 h before the meter's first reading and 96 h after its last are known to run; the meter counts 90 + 60 h between; over
+	// the five days in which it was replaced the rounds say that A ran.
+	r := RunningHours(h, "A", start)
+	if want := 24.0 + 90 + 120 + 60 + 96; math.Abs(r.Hours-want) > 1e-9 || !r.Known || !r.Jumped {
+		t.Errorf("ran %+v, want %g h", r, want)
 	}
 }
 
