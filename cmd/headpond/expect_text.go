@@ -37,7 +37,11 @@ func (c *command) expectText(h *record.History, e *steady.Expectation) error {
 	}
 	if len(e.Units) > 1 {
 		for _, u := range e.Units {
-			c.say("  Unit %s: %s, net head %s, %s", u.ID, v.of(quantity.FlowLps, &u.FlowLps), v.of(quantity.PondLevelM, &u.NetHeadM), v.of(quantity.KW, &u.KW))
+			line := fmt.Sprintf("  Unit %s: %s, net head %s, %s", u.ID, v.of(quantity.FlowLps, &u.FlowLps), v.of(quantity.PondLevelM, &u.NetHeadM), v.of(quantity.KW, &u.KW))
+			if e.PressureKPa == nil && u.PressureKPa != nil { // each on a gauge of its own
+				line += fmt.Sprintf(", intake pressure %s (%s at rest)", v.of(quantity.PressureKPa, u.PressureKPa), v.of(quantity.PressureKPa, &u.StaticKPa))
+			}
+			c.say("%s", line)
 		}
 	}
 	c.say("")

@@ -30,7 +30,7 @@ func (w *work) machines() {
 		}
 		n := Number{
 			Key: "flow_share_low", Name: "Least flow over best flow", Of: "unit " + id, Value: lo, Unit: "of best flow", AtLeast: new(machine.LowQ),
-			Says:    fmt.Sprintf("%.2f of its best flow at the least, at the stop level; the curve deserves trust from %g to %g", lo, machine.LowQ, machine.HighQ),
+			Says:    fmt.Sprintf("%.2f of its best flow at the least, %s; the curve deserves trust from %g to %g", lo, w.lowest(), machine.LowQ, machine.HighQ),
 			Formula: "pump as turbine, h(q) and p(q)", Source: "S. Derakhshan and A. Nourbakhsh, Exp. Thermal Fluid Sci. 32 (2008) 800–807", Status: Memory,
 		}
 		w.add(n)
@@ -38,6 +38,14 @@ func (w *work) machines() {
 		n.Says = fmt.Sprintf("%.2f of its best flow at the most, %s; the curve deserves trust from %g to %g", hi, w.high, machine.LowQ, machine.HighQ)
 		w.add(n)
 	}
+}
+
+// lowest names the lowest level that was looked at.
+func (w *work) lowest() string {
+	if w.low {
+		return "at the stop level"
+	}
+	return w.high
 }
 
 // measured says whether a measured table covers the heads that the unit sees.
@@ -112,7 +120,18 @@ func (w *work) ballast() {
 	w.add(Number{
 		Key: "ballast_ratio", Name: "Ballast over the largest generation", Value: capacity / kw, Unit: "times", AtLeast: new(electrical.Reserve),
 		Says: fmt.Sprintf("%.1f kW at rated voltage with all elements working (limited by the %s) against %.1f kW from %s, %s; at least %g times is usual",
-			capacity, by, kw, strings.Join(run, "+"), w.high, electrical.Reserve),
+			capacity, by, kw, strings.Join(w.common(run), "+"), w.high, electrical.Reserve),
 		Formula: "P = Σ Pr (V/Vr)²; margin 1.15", Source: "A. Harvey, Micro-Hydro Design Manual, 1993; N. Smith, Motors as Generators, 1994", Status: Thumb,
 	})
+}
+
+// common leaves the sets with a bus of their own out.
+func (w *work) common(ids []string) []string {
+	var out []string
+	for _, id := range ids {
+		if u, ok := w.p.UnitByID(id); ok && u.Common() {
+			out = append(out, id)
+		}
+	}
+	return out
 }

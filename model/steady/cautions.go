@@ -31,8 +31,8 @@ func (m *Model) unitSentences(r *Result, i int) []string {
 	}{
 		{NoHead, "no water reaches it"},
 		{MachineTooSlow, "the head cannot hold rated speed: it turns slower and gives no power"},
-		{MachineBelow, "its flow is " + flowShare(u, v, machine.LowQ) + ", below the range in which the machine's curve deserves trust" + rangeText(v)},
-		{MachineAbove, "its flow is " + flowShare(u, v, machine.HighQ) + ", above the range in which the machine's curve deserves trust" + rangeText(v)},
+		{MachineBelow, m.outside(u, v, "below", machine.LowQ)},
+		{MachineAbove, m.outside(u, v, "above", machine.HighQ)},
 		{AboveRating, aboveRating(u.KW, v.ratedKW)},
 		{HighAxis, m.highAxis(v)},
 		{Vacuum, "the pressure at the gauge would be below that at which water boils: the column parts there"},
@@ -85,18 +85,11 @@ func shown(q quantity.Info, v float64, s quantity.System) string {
 	return q.ShowEstimate(v, s) + " " + string(q.ShowUnit(s))
 }
 
-// flowShare writes the flow over the best flow, told apart from the limit that it is past.
-func flowShare(u *UnitResult, v *unit, limit float64) string {
-	share := plainNumber(u.Relative, 2)
-	if !v.machine.Measured() {
-		share, _ = apart(u.Relative, limit, 2, plainNumber)
-	}
-	return share + " of its best flow"
-}
-
-func rangeText(v *unit) string {
+// outside says that a machine works where its curve, or its measured table, deserves no trust.
+func (m *Model) outside(u *UnitResult, v *unit, where string, limit float64) string {
 	if v.machine.Measured() {
-		return " (outside its measured rows)"
+		return fmt.Sprintf("its net head of %s is %s those at which it was measured", m.height(u.NetHeadM, 1), where)
 	}
-	return fmt.Sprintf(" (%g to %g)", machine.LowQ, machine.HighQ)
+	share, _ := apart(u.Relative, limit, 2, plainNumber)
+	return fmt.Sprintf("its flow is %s of its best flow, %s the range in which the machine's curve deserves trust (%g to %g)", share, where, machine.LowQ, machine.HighQ)
 }

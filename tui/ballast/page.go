@@ -81,10 +81,10 @@ func (p page) head(w int) []string {
 func (p page) room() (string, ui.State) {
 	f := p.report.Facts
 	switch {
-	case f.Overload != nil:
+	case f.Overload != nil && electrical.Shows(f.Overload.ShortKW):
 		s, _ := p.settled(f.Overload.Settled)
 		return fmt.Sprintf("Overload: consumers take %s more than is generated. Without relief: %s.", kw(f.Overload.ShortKW), s), ui.Out
-	case f.DumpedKW != nil && *f.DumpedKW < 0:
+	case f.DumpedKW != nil && electrical.Shows(-*f.DumpedKW):
 		return fmt.Sprintf("Overload: consumers take %s more than is generated.", kw(-*f.DumpedKW)), ui.Out
 	case f.LoadRoomKW == nil:
 		return "How much more can be switched on is not known: the round has neither a dump share nor a dumped power that fits a load.", ui.Near
@@ -118,6 +118,9 @@ func (p page) drop() (string, ui.State) {
 		return "Nothing is generated, so nothing would come to the ballast.", ui.Unjudged
 	}
 	s, state := p.settled(r.Settled)
+	if words, speedsUp := f.RejectionWords(); words != "" && !speedsUp {
+		return upper(words) + ".", ui.Near
+	}
 	if r.MarginKW >= 0 {
 		out := fmt.Sprintf("If all consumers drop off now, the ballast takes everything, with %s to spare", kw(r.MarginKW))
 		if r.MarginPct != nil && *r.MarginPct < 1000 { // next to nothing is generated: a share of it tells nothing
@@ -234,10 +237,10 @@ func (p page) words(w int) []string {
 	switch {
 	case f.RemainingKW == nil:
 		return join(out, p.plain("Capacity: "+p.limit()+".", w))
-	case *f.RemainingKW < 0:
+	case electrical.Shows(-*f.RemainingKW):
 		return join(out, p.plain(fmt.Sprintf("The ballast would have to take %s more than it can; %s.", kw(-*f.RemainingKW), p.limit()), w))
 	}
-	return join(out, p.plain(fmt.Sprintf("Takes %s, %s is free; %s.", kw(*f.DumpedKW), kw(*f.RemainingKW), p.limit()), w))
+	return join(out, p.plain(fmt.Sprintf("Takes %s, %s is free; %s.", kw(*f.DumpedKW), kw(max(0, *f.RemainingKW)), p.limit()), w))
 }
 
 // limit says what sets the capacity.

@@ -58,6 +58,12 @@ func (p page) where(s electrical.Settled) string {
 	return out
 }
 
+// fast reports whether a bus settles above its rated frequency. A ballast that is short at a low voltage takes all at the rated one.
+func (p page) fast(s electrical.Settled) bool {
+	pl := p.report.Plant
+	return s.Hertz == nil || pl == nil || *s.Hertz > pl.Supply.Hertz
+}
+
 // hertz gives a held frequency to a tenth, and one that is estimated away from it to a whole.
 func (p page) hertz(v float64) string {
 	if pl := p.report.Plant; pl != nil && math.Abs(v-pl.Supply.Hertz) < 0.5 {
@@ -133,7 +139,7 @@ func (p page) caseRow(name, takes string, capacity, margin *float64, s electrica
 	}
 	spare := shown(margin)
 	where, word, state := p.short(s)
-	if margin != nil && *margin < 0 && state == ui.Good {
+	if margin != nil && *margin < 0 && state == ui.Good && p.fast(s) {
 		word, state = "too fast !", ui.Near
 	}
 	line := row(t.Fit(name, caseWidth-1), takes, shown(capacity), spare, where)
