@@ -12,6 +12,7 @@ import (
 	"example.org/headpond/model/assess"
 	"example.org/headpond/model/record"
 	"example.org/headpond/model/water"
+	"example.org/headpond/model/week"
 )
 
 // Desk is handed to every screen by value.
@@ -21,6 +22,10 @@ type Desk struct {
 	Location *time.Location
 	Forecast water.Options // how the forecast is worked out; the zero value is as the command does
 	ReadOnly bool          // a package opened to be looked at: nothing is saved
+
+	// WritePage writes a review as one page for a browser and returns the file's name. An empty path is a file beside the book.
+	// Nil where this program cannot.
+	WritePage func(ctx context.Context, r *week.Review, path string) (written string, err error)
 }
 
 // Loaded brings what the book says. It is sent to every screen, at the start and whenever the book has changed.

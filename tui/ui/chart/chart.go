@@ -102,13 +102,13 @@ func (c Chart) View(t ui.Theme, w, h int) string {
 		p.series(i, s, len(c.Series) > 1)
 	}
 	p.merge()
+	for _, e := range c.Events { // before the limits, whose names look for room beside the signs
+		p.event(e, from, to)
+	}
 	for _, l := range c.Limits {
 		p.limit(l, f)
 	}
 	p.vertical(c.Now, from, to)
-	for _, e := range c.Events {
-		p.event(e, from, to)
-	}
 	for _, g := range c.Flags {
 		p.flag(g, from, to)
 	}

@@ -24,6 +24,17 @@ func TestEventsStandAtTheirTimes(t *testing.T) {
 	}
 }
 
+func TestALimitsNameMakesRoomForAnEventsSign(t *testing.T) {
+	c := flat()
+	c.To, c.Hi = at(40), 2
+	c.Events = []chart.Event{{At: at(37), Sign: 'T'}}
+	c.Limits = []chart.Limit{{Name: "high", Value: 2}}
+	// 41 cells for 40 minutes: the sign stands in cell 37, and "high 2" to the left of it.
+	if got, want := plainRows(c, 41, 4)[0], strings.Repeat("-", 29)+" high 2 T---"; got != want {
+		t.Errorf("drawn %q, want %q", got, want)
+	}
+}
+
 func TestTheLegendTellsEachSignOnce(t *testing.T) {
 	c := flat()
 	for i := range 5 {

@@ -1,0 +1,363 @@
+package weekview
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"example.org/headpond/model/assess"
+	"example.org/headpond/model/quantity"
+	"example.org/headpond/model/water"
+	"example.org/headpond/model/week"
+	"example.org/headpond/tui/ui"
+	"example.org/headpond/tui/ui/text"
+)
+
+// rest is what stands below the first page of a small window.
+func (p page) rest(w int) []string {
+	_, more := p.decisions(w)
+	return join(more, p.stops(w), p.clearings(w), p.water(w), p.permits(w), p.money(w), p.upkeep(w), p.units(w), p.extremes(w), p.days(w), p.cautions(w))
+}
+
+// item wraps one entry of a list behind its state's sign, its further lines indented.
+func (p page) item(s string, state ui.State, w int) []string {
+	lead := " " + text.PadRight(state.Sign(), 3)
+	var out []string
+	for _, l := range text.Wrap(s, max(10, w-6)) {
+		out = append(out, p.common.Theme.State(state).Render(lead+l))
+		lead = "      "
+	}
+	return out
+}
+
+// with adds parts that are not empty to a sentence.
+func with(s string, parts ...string) string {
+	for _, x := range parts {
+		if x != "" {
+			s += ", " + x
+		}
+	}
+	return s
+}
+
+// stops lists the stops and trips with their lengths.
+func (p page) stops(w int) []string {
+	r := p.report.Review
+	out := []string{p.section("Stops and trips", w)}
+	if len(r.Stops) == 0 {
+		return append(out, p.plain("None.", w)...)
+	}
+	for _, s := range r.Stops {
+		state := ui.Unjudged
+		what := map[string]string{"trip": "trip", "stop": "stopped", "seen": "found standing"}[s.Kind]
+		if what == "" {
+			what = text.Show(s.Kind)
+		}
+		if s.Kind == "trip" {
+			state = ui.Near
+		}
+		if len(s.Units) > 0 {
+			what += " " + text.Show(strings.Join(s.Units, "+"))
+		}
+		length := "for " + assess.SpanOf(s.Hours)
+		if s.To == nil {
+			length += ", still standing"
+		}
+		line := with(p.clock(s.Time)+": "+what+" "+length, text.Show(s.Cause), by(s.By), text.Show(s.Note))
+		out = join(out, p.item(line, state, w))
+	}
+	return out
+}
+
+func by(who string) string {
+	if who == "" {
+		return ""
+	}
+	return "by " + text.Show(who)
+}
+
+// clearings lists what was gained each time that the screen was cleared.
+func (p page) clearings(w int) []string {
+	r := p.report.Review
+	title := "Screen clearings: " + strings.ReplaceAll(count(r.Clearings, "clearing", "clearings"), text.NBSP, " ")
+	if r.Before != nil {
+		title += fmt.Sprintf(", %d the %s before", r.Before.Clearings, p.word())
+	}
+	out := []string{p.section(title, w)}
+	for _, c := range r.ClearingList {
+		line := with(p.clock(c.Time), by(c.By))
+		if c.BeforeKPa != nil && c.AfterKPa != nil {
+			line += fmt.Sprintf(": %s before, %s after", p.reading(pressure, *c.BeforeKPa), p.reading(pressure, *c.AfterKPa))
+		}
+		if c.GainKPa != nil {
+			line = with(line, "gained "+p.reading(pressure, *c.GainKPa))
+		}
+		if c.GainKW != nil {
+			line = with(line, "about "+power(*c.GainKW))
+		}
+		out = join(out, p.item(line, ui.Unjudged, w))
+	}
+	return out
+}
+
+const (
+	pressure = quantity.Key(quantity.PressureKPa)
+	level    = quantity.Key(quantity.PondLevelM)
+)
+
+// water is the pond over the period, and the forecast then and now.
+func (p page) water(w int) []string {
+	r := p.report.Review
+	out := []string{p.section("Water", w)}
+	x := r.Water
+	if x == nil {
+		return append(out, p.plain("No pond level was read.", w)...)
+	}
+	out = join(out, p.plain(fmt.Sprintf("Pond %s on %s, %s on %s%s.", p.reading(level, x.First.Value), p.clock(x.First.Time),
+		p.reading(level, x.Last.Value), p.clock(x.Last.Time), p.change(x)), w))
+	out = join(out, p.plain(fmt.Sprintf("Lowest %s on %s, highest %s on %s%s.", p.reading(level, x.Lowest.Value), p.clock(x.Lowest.Time),
+		p.reading(level, x.Highest.Value), p.clock(x.Highest.Time), p.rain(x)), w))
+	if f := r.Forecast; f != nil {
+		out = join(out, p.foreseen("Forecast then", f.Then, w), p.foreseen("Forecast now", f.Now, w))
+	}
+	return out
+}
+
+// change is what the pond gained or lost, and what is left.
+func (p page) change(x *week.Water) string {
+	s := ""
+	if x.ChangeM3 != nil {
+		word := "gained"
+		if *x.ChangeM3 < 0 {
+			word = "lost"
+		}
+		s = fmt.Sprintf(": %s %s", word, p.common.Units.ShowVolume(math.Abs(*x.ChangeM3), text.NBSP))
+	}
+	if x.UsableM3 != nil {
+		s += fmt.Sprintf("; %s above the stop", p.common.Units.ShowVolume(*x.UsableM3, text.NBSP))
+	}
+	return s
+}
+
+func (p page) rain(x *week.Water) string {
+	if x.RainMM == nil {
+		return ""
+	}
+	return "; rain " + p.reading(quantity.Key(quantity.RainMM), *x.RainMM)
+}
+
+// foreseen is one forecast in a sentence.
+func (p page) foreseen(lead string, f *week.Forecast, w int) []string {
+	if f == nil {
+		return nil
+	}
+	run := "with nothing running"
+	if len(f.Run) > 0 {
+		run = "running " + text.Show(strings.Join(f.Run, "+"))
+	}
+	lasts := assess.WaterSpan(water.Way{Run: f.Run, Outcome: f.Outcome, Hours: f.Hours})
+	if lasts == "" {
+		lasts = "not known yet"
+	}
+	return p.plain(fmt.Sprintf("%s, %s at %s %s: %s.", lead, p.day(f.Time), p.reading(level, rounded2(f.LevelM)), run, lasts), w)
+}
+
+// rounded2 takes a computed level to the digits that a gauge has.
+func rounded2(v float64) float64 { return math.Round(v*100) / 100 }
+
+// permits says which limits were kept.
+func (p page) permits(w int) []string {
+	r := p.report.Review
+	if len(r.Permits) == 0 {
+		return nil
+	}
+	out := []string{p.section("Permit", w)}
+	for _, x := range r.Permits {
+		k := level
+		if x.Unit != "m" {
+			k = quantity.Key(quantity.BypassLps)
+		}
+		switch {
+		case x.Readings == 0:
+			out = join(out, p.item(fmt.Sprintf("%s %s: not read, so not known", upper(text.Show(x.Label)), p.reading(k, x.Limit)), ui.Near, w))
+		case x.Kept:
+			out = join(out, p.item(fmt.Sprintf("%s %s: kept, by %s; nearest %s on %s", upper(text.Show(x.Label)), p.reading(k, x.Limit), count(x.Readings, "reading", "readings"), p.reading(k, x.Worst.Value), p.clock(x.Worst.Time)), ui.Unjudged, w))
+		default:
+			out = join(out, p.item(fmt.Sprintf("%s %s: broken by %d of %s; worst %s on %s", upper(text.Show(x.Label)), p.reading(k, x.Limit), x.Broken, count(x.Readings, "reading", "readings"), p.reading(k, x.Worst.Value), p.clock(x.Worst.Time)), ui.Out, w))
+		}
+	}
+	return out
+}
+
+// money is what the used energy saved.
+func (p page) money(w int) []string {
+	r := p.report.Review
+	m := r.Money
+	if m == nil && r.Payback == nil {
+		return nil
+	}
+	out := []string{p.section("Saved", w)}
+	if m != nil {
+		cur := text.Show(m.Currency)
+		if m.Saved != nil {
+			line := estimate(*m.Saved, cur)
+			if r.Before != nil && r.Before.Money != nil && r.Before.Money.Saved != nil {
+				line += "; the " + p.word() + " before " + estimate(*r.Before.Money.Saved, cur)
+			}
+			out = join(out, p.plain(line+".", w))
+		}
+		for _, f := range m.Fuels {
+			line := "As much as " + estimate(f.Amount, text.Show(f.Unit)) + " of " + text.Show(f.Name)
+			if f.Worth != nil {
+				line += ", worth " + estimate(*f.Worth, cur)
+			}
+			out = join(out, p.plain(line+".", w))
+		}
+	}
+	if b := r.Payback; b != nil {
+		cur := text.Show(b.Currency)
+		line := fmt.Sprintf("Since %s: %s, %s of what the plant cost (%s %s)", p.common.Local(b.Since).Format("2 Jan 2006"), estimate(b.Saved, cur), percent(b.Share), rounded(b.Cost, 1), cur)
+		if b.YearsToGo != nil {
+			line += fmt.Sprintf("; at this rate about %s years to go", rounded(*b.YearsToGo, step(week.Range{Value: 50 * *b.YearsToGo})))
+		}
+		out = join(out, p.plain(line+".", w))
+	}
+	return out
+}
+
+// upkeep is what was done and what is due.
+func (p page) upkeep(w int) []string {
+	r := p.report.Review
+	out := []string{p.section("Upkeep", w)}
+	for _, d := range r.UpkeepDone {
+		out = join(out, p.item(with("Done "+p.day(d.Time)+": "+text.Show(d.Task), by(d.By), text.Show(d.Note)), ui.Unjudged, w))
+	}
+	for _, t := range r.UpkeepDue {
+		state := ui.Unjudged
+		if string(t.State) == "overdue" {
+			state = ui.Near
+		}
+		when := ""
+		switch {
+		case t.DueTime != nil:
+			when = "by " + p.day(*t.DueTime)
+		case t.DueHours != nil && *t.DueHours < 0:
+			when = strings.ReplaceAll(hours(-*t.DueHours), text.NBSP, " ") + " of running too late"
+		case t.DueHours != nil:
+			when = "in " + hours(*t.DueHours) + " of running"
+		}
+		out = join(out, p.item(with(upper(string(t.State))+": "+text.Show(t.Task), when), state, w))
+	}
+	if len(r.UpkeepDone)+len(r.UpkeepDue) == 0 {
+		out = append(out, p.plain("Nothing was done and nothing is due.", w)...)
+	}
+	return out
+}
+
+// units is how long each set ran.
+func (p page) units(w int) []string {
+	r := p.report.Review
+	if len(r.Units)+len(r.OwnBus) == 0 {
+		return nil
+	}
+	out := []string{p.section("Sets", w)}
+	add := func(u week.UnitRun, own string) {
+		line := "Unit " + text.Show(u.Unit)
+		if u.Name != "" {
+			line += ", " + text.Show(u.Name)
+		}
+		line += own + ": ran " + hours(u.Hours) + ", " + count(u.Starts, "start", "starts")
+		if u.Unknown >= 0.5 {
+			line += ", not known for " + hours(u.Unknown)
+		}
+		if u.EnergyKWh != nil {
+			line += ", gave " + estimate(*u.EnergyKWh, "kWh")
+		}
+		out = join(out, p.item(line, ui.Unjudged, w))
+	}
+	for _, u := range r.Units {
+		add(u, "")
+	}
+	for _, u := range r.OwnBus {
+		add(u, " (a bus of its own)")
+	}
+	return out
+}
+
+// extremes lists the lowest and highest readings with their times.
+func (p page) extremes(w int) []string {
+	list := p.report.Review.Extremes
+	if len(list) == 0 {
+		return nil
+	}
+	out := []string{p.section("Lowest and highest", w)}
+	for _, e := range list {
+		k := quantity.Key(e.Quantity)
+		worst := max(ui.StateOf(e.LowState), ui.StateOf(e.HighState))
+		out = join(out, p.item(fmt.Sprintf("%s %s on %s, %s on %s", assess.LabelOf(k), p.reading(k, e.Low.Value), p.clock(e.Low.Time), p.reading(k, e.High.Value), p.clock(e.High.Time)), worst, w))
+	}
+	return out
+}
+
+// days is a row a day: what it gave, and what happened.
+func (p page) days(w int) []string {
+	r := p.report.Review
+	if len(r.Days) == 0 || len(r.Days) > tabledDays {
+		return nil
+	}
+	head := text.PadRight("Day", 11) + text.PadLeft("generated", 10) + text.PadLeft("used", 10) + text.PadLeft("dumped", 10) + text.PadLeft("known", 8) + text.PadLeft("rounds", 8) + "  what happened"
+	out := []string{p.section(p.common.Theme.Cut(head, w-2), w)}
+	for _, d := range r.Days {
+		out = append(out, p.common.Theme.Cut(strings.TrimRight(p.dayRow(d), " "), w))
+	}
+	return out
+}
+
+// tabledDays is the most days that are listed; a year's stand in the charts alone.
+const tabledDays = 31 + 1
+
+func (p page) dayRow(d week.DayFacts) string {
+	cell := func(r *week.Range) string {
+		if r == nil {
+			return text.PadLeft("-", 10)
+		}
+		return text.PadLeft(rounded(r.Value, step(*r))+" kWh", 10)
+	}
+	row := " " + text.PadRight(p.common.Local(d.From).Format("Mon 2 Jan"), 10)
+	row += cell(d.EnergyKWh.Generated) + cell(d.EnergyKWh.Used) + cell(d.EnergyKWh.Dumped)
+	row += text.PadLeft(hours(d.HoursCovered), 8) + text.PadLeft(fmt.Sprint(d.Rounds), 8)
+	var happened []string
+	note := func(n int, one, many string) {
+		if n > 0 {
+			happened = append(happened, count(n, one, many))
+		}
+	}
+	note(d.Trips, "trip", "trips")
+	note(d.Stops-d.Trips, "stop", "stops")
+	note(d.Clearings, "clearing", "clearings")
+	if d.HoursOut > 0 {
+		happened = append(happened, hours(d.HoursOut)+" out")
+	}
+	return row + "  " + strings.Join(happened, ", ")
+}
+
+// cautions says what was left out, and what all estimates are.
+func (p page) cautions(w int) []string {
+	r := p.report.Review
+	out := []string{p.section("Cautions", w)}
+	list := append([]string{}, r.Cautions...)
+	if r.Frequency != nil && r.Frequency.Note != "" {
+		list = append(list, r.Frequency.Note)
+	}
+	list = append(list, "These are estimates from hand readings, with the range in which the truth probably lies. They support, and never replace, the protection relays, the local electrical code, the water permit, and licensed electricians and engineers.")
+	for _, c := range list {
+		for i, l := range text.Wrap(ended(upper(text.Show(c))), max(10, w-4)) {
+			lead := "   "
+			if i == 0 {
+				lead = " - "
+			}
+			out = append(out, lead+l)
+		}
+	}
+	return out
+}

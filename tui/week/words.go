@@ -1,0 +1,171 @@
+package weekview
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+
+	"example.org/headpond/model/assess"
+	"example.org/headpond/model/quantity"
+	"example.org/headpond/model/week"
+	"example.org/headpond/tui/ui"
+	"example.org/headpond/tui/ui/text"
+)
+
+// step is the last digit that a number with a range deserves: that of half the range's width, and for an exact one, a meter's,
+// that of a thousandth of it.
+func step(r week.Range) float64 {
+	half := math.Max((r.High-r.Low)/2, math.Abs(r.Value)/1000)
+	if !(half > 0) || math.IsInf(half, 0) {
+		return 0.1
+	}
+	return math.Max(0.1, math.Pow(10, math.Floor(math.Log10(half))))
+}
+
+// rounded writes a number to a step of 0.1, 1, 10 and so on, never as minus zero.
+func rounded(v, step float64) string {
+	digits := 0
+	if step < 1 {
+		digits = 1
+	}
+	s := strconv.FormatFloat(math.Round(v/step)*step, 'f', digits, 64)
+	if strings.Trim(s, "-0.") == "" {
+		s = strings.TrimPrefix(s, "-")
+	}
+	return s
+}
+
+// estimate is a number with its unit and its range: "810 kWh (790 to 830)"; without the range where both ends read alike.
+func estimate(r week.Range, unit string) string {
+	if math.IsNaN(r.Value) || math.IsInf(r.Value, 0) {
+		return "not known"
+	}
+	s := step(r)
+	out := rounded(r.Value, s) + text.NBSP + unit
+	if lo, hi := rounded(r.Low, s), rounded(r.High, s); lo != hi {
+		out += " (" + lo + text.NBSP + "to" + text.NBSP + hi + ")"
+	}
+	return out
+}
+
+// percent is a share in per cent. It says 100 and 0 only where that is so: nine minutes out of band in a week are not none.
+func percent(share float64) string {
+	switch v := 100 * share; {
+	case math.IsNaN(v):
+		return ""
+	case v > 0 && v < 1:
+		return "< 1" + text.NBSP + "%"
+	case v > 99 && v < 100:
+		return "> 99" + text.NBSP + "%"
+	default:
+		return fmt.Sprintf("%.0f%s%%", v, text.NBSP)
+	}
+}
+
+// hours is a length of time in hours: to a tenth within a day.
+func hours(h float64) string {
+	if h < 23.95 && math.Abs(h-math.Round(h)) > 0.05 {
+		return fmt.Sprintf("%.1f%sh", h, text.NBSP)
+	}
+	return fmt.Sprintf("%.0f%sh", h, text.NBSP)
+}
+
+// reading is a value as it was read, with its unit.
+func (p page) reading(k quantity.Key, v float64) string {
+	info, ok := quantity.Lookup(k.Name())
+	if !ok {
+		return strconv.FormatFloat(v, 'g', 4, 64)
+	}
+	return strings.TrimRight(info.Show(v, p.common.Units)+text.NBSP+string(info.ShowUnit(p.common.Units)), text.NBSP)
+}
+
+// power is an estimated power.
+func power(kw float64) string { return rounded(kw, 0.1) + text.NBSP + "kW" }
+
+// shown is a value as a number in the unit that is shown, for a chart.
+func (p page) shown(n quantity.Name, v float64) float64 {
+	info, _ := quantity.Lookup(n)
+	_, _, factor, offset := p.common.Units.Shown(info.Unit, info.Digits)
+	return (v - offset) / factor
+}
+
+// unitOf is the unit in which a quantity is shown.
+func (p page) unitOf(n quantity.Name) string {
+	info, _ := quantity.Lookup(n)
+	return string(info.ShowUnit(p.common.Units))
+}
+
+// clock is a time on the plant's clock, with the year where it is not the review's.
+func (p page) clock(t time.Time) string { return p.layout(t, "Mon 2 Jan 15:04") }
+
+// day is the day of a time.
+func (p page) day(t time.Time) string { return p.layout(t, "Mon 2 Jan") }
+
+func (p page) layout(t time.Time, layout string) string {
+	if r := p.report.Review; r != nil && p.common.Local(t).Year() != p.common.Local(r.To).Year() {
+		layout = strings.Replace(layout, "2 Jan", "2 Jan 2006", 1)
+	}
+	return p.common.Local(t).Format(layout)
+}
+
+// label names a reading in the midst of a sentence.
+func label(k quantity.Key) string { return lower(assess.LabelOf(k)) }
+
+// lower makes the first letter of a word small, but not that of "E1" or "A: voltage".
+func lower(s string) string {
+	if len(s) < 2 || s[0] < 'A' || s[0] > 'Z' || s[1] < 'a' || s[1] > 'z' {
+		return s
+	}
+	return string(s[0]-'A'+'a') + s[1:]
+}
+
+func upper(s string) string {
+	if s == "" || s[0] < 'a' || s[0] > 'z' {
+		return s
+	}
+	return string(s[0]-'a'+'A') + s[1:]
+}
+
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return one
+	}
+	return many
+}
+
+// count is a number of things: "no trip", "1 trip", "3 trips".
+func count(n int, one, many string) string {
+	if n == 0 {
+		return "no " + one
+	}
+	return fmt.Sprintf("%d%s%s", n, text.NBSP, plural(n, one, many))
+}
+
+// stateOf is how something urgent stands.
+func stateOf(u assess.Urgency) ui.State {
+	switch u {
+	case assess.UrgentOut:
+		return ui.Out
+	case assess.UrgentNear:
+		return ui.Near
+	case assess.UrgentDue, assess.UrgentNote:
+	}
+	return ui.Unjudged
+}
+
+// mark is an urgency as a word with its sign, as Now has it.
+func mark(u assess.Urgency) string {
+	switch u {
+	case assess.UrgentOut:
+		return "OUT !!"
+	case assess.UrgentNear:
+		return "NEAR !"
+	case assess.UrgentDue:
+		return "DUE"
+	case assess.UrgentNote:
+		return "note"
+	}
+	return "ok"
+}
