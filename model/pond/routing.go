@@ -57,15 +57,15 @@ func NewRouting(dt, lowV, highV float64, outflow func(volumeM3 float64) float64)
 	return r, nil
 }
 
-// VolumeAt is the volume with a given indication 2V/Δt + Q.
+// VolumeAt is the volume with a given indication 2V/Δt + Q; what is not a number counts as the low end.
 func (r *Routing) VolumeAt(indication float64) float64 {
 	u := (indication - r.lo) / r.step
-	if u <= 0 {
+	if !(u > 0) {
 		return r.lowV
 	}
-	i := int(u)
-	if last := len(r.volume) - 2; i > last {
-		i = last
+	i := len(r.volume) - 2
+	if u < float64(i) {
+		i = int(u)
 	}
 	return r.volume[i] + (u-float64(i))*(r.volume[i+1]-r.volume[i])
 }

@@ -133,3 +133,20 @@ func BenchmarkDrawdown(b *testing.B) {
 		}
 	}
 }
+
+// A volume beyond any number must not end the program.
+func TestARoutingTakesWhatIsNoNumber(t *testing.T) {
+	r, err := NewRouting(3600, 0, 1000, func(float64) float64 { return 0.01 })
+	if err != nil {
+		t.Fatal(err)
+	}
+	if v := r.VolumeAt(math.NaN()); v != 0 {
+		t.Errorf("not a number gives %g m3, want the low end", v)
+	}
+	if v := r.VolumeAt(math.Inf(1)); !math.IsInf(v, 1) {
+		t.Errorf("endless gives %g m3", v)
+	}
+	if v := r.VolumeAt(math.Inf(-1)); v != 0 {
+		t.Errorf("endless below gives %g m3", v)
+	}
+}

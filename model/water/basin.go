@@ -156,7 +156,13 @@ func (d *drawBook) table(units []string) *drawTable {
 
 // at returns flow, m3/s, and power, kW, at a level.
 func (t *drawTable) at(levelM float64) (flow, kw float64) {
-	u := math.Min(math.Max((levelM-t.lo)/t.step, 0), drawKnots-1)
+	u := (levelM - t.lo) / t.step
+	switch {
+	case u < 0:
+		u = 0
+	case u > drawKnots-1:
+		u = drawKnots - 1
+	}
 	i := min(int(u), drawKnots-2)
 	f := u - float64(i)
 	return t.flow[i] + f*(t.flow[i+1]-t.flow[i]), t.kw[i] + f*(t.kw[i+1]-t.kw[i])

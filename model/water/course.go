@@ -48,7 +48,13 @@ const powerKnots = 65
 
 // kwAt is the power with a volume in the pond, kW.
 func (w *wet) kwAt(volume float64) float64 {
-	u := math.Min(math.Max((volume-w.lowV)/w.perKnot, 0), powerKnots-1)
+	u := (volume - w.lowV) / w.perKnot
+	switch { // spelt out: the ensemble comes here a million times
+	case u < 0:
+		u = 0
+	case u > powerKnots-1:
+		u = powerKnots - 1
+	}
 	i := min(int(u), powerKnots-2)
 	return w.kw[i] + (u-float64(i))*(w.kw[i+1]-w.kw[i])
 }

@@ -26,6 +26,7 @@ type fates struct {
 type ensemble struct {
 	c       *channel
 	days    []float64
+	lasts   float64 // s that the usable water lasts all machines without any inflow
 	fanDays []int // indices into days; nil for no fan
 	lowV    float64
 	highV   float64
@@ -34,6 +35,38 @@ type ensemble struct {
 	start   sampler
 	members int
 	seed    uint64
+}
+
+// futures are the members' starts and inflows, kept where many ways are asked about.
+type futures struct {
+	states []vec
+	flows  [][]float64
+}
+
+// imagine draws every member's start and inflow.
+func (e *ensemble) imagine(ctx context.Context) (*futures, error) {
+	f := &futures{states: make([]vec, e.members), flows: make([][]float64, e.members)}
+	all := make([]float64, e.members*len(e.days))
+	err := e.each(ctx, func(m int, rng *rand.Rand) {
+		f.states[m] = e.start.draw(rng)
+		f.flows[m], all = all[:len(e.days):len(e.days)], all[len(e.days):]
+		e.stream.path(rng, f.states[m], e.days, f.flows[m])
+	})
+	return f, err
+}
+
+// each does something for every member, with one source of chance, until the context ends.
+func (e *ensemble) each(ctx context.Context, do func(m int, rng *rand.Rand)) error {
+	rng := rand.New(rand.NewPCG(e.seed, 0x9e3779b97f4a7c15))
+	for m := 0; m < e.members; m++ {
+		if m%64 == 0 {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+		}
+		do(m, rng)
+	}
+	return nil
 }
 
 // run carries every member through every course. All courses of a member see the same inflow, so that ways of running
@@ -46,19 +79,16 @@ func (e *ensemble) run(ctx context.Context) ([]fates, error) {
 			out[i].fan[k] = make([]float64, e.members)
 		}
 	}
-	rng := rand.New(rand.NewPCG(e.seed, 0x9e3779b97f4a7c15))
 	flow := make([]float64, len(e.days))
-	for m := 0; m < e.members; m++ {
-		if m%64 == 0 {
-			if err := ctx.Err(); err != nil {
-				return nil, err
-			}
-		}
+	err := e.each(ctx, func(m int, rng *rand.Rand) {
 		state := e.start.draw(rng)
 		e.stream.path(rng, state, e.days, flow)
 		for i := range out {
 			out[i].each[m] = e.follow(&out[i], m, state, flow)
 		}
+	})
+	if err != nil {
+		return nil, err
 	}
 	return out, nil
 }

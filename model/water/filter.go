@@ -31,11 +31,13 @@ type filter struct {
 	usual float64 // log inflow about what the machines draw
 	row   int     // sights set aside one after another
 	logL  float64
+	pace  pace    // of the last step
+	floor float64 // log of the least inflow
 }
 
 // runFilter filters the whole series and carries the belief to now. Sights that cannot be are marked in the series.
 func runFilter(b *basin, s *series, n nature) *filter {
-	f := &filter{b: b, n: n, s: s}
+	f := &filter{b: b, n: n, s: s, floor: math.Log(n.leastInflowM3s)}
 	f.track = make([]moment, 0, len(s.sights))
 	begin := 0
 	for s.sights[begin].setAside {
@@ -233,49 +235,35 @@ func (f *filter) part(b *belief, p *piece, at time.Time, dt, rainM float64, carr
 	if p.b != p.a {
 		draw += p.share * (p.b.meanAt(level) - draw)
 	}
-	keep := math.Exp(-days / n.rateDays) // of the rate's distance from its usual value
-	fall := n.rateDays * (1 - keep)      // days that the present rate counts for
-	receded := (b.mean[iRate]-n.rate)*fall + n.rate*days
+	step := f.paceOf(days)
+	receded := (b.mean[iRate]-n.rate)*step.fall + n.rate*days
 	inflow := math.Exp(b.mean[iInflow] - receded/2)
-	hold, reach := math.Exp(-perVolume*dt), dt
+	hold, reach := 1.0, dt
 	if perVolume*dt > 1e-6 {
+		hold = math.Exp(-perVolume * dt)
 		reach = (1 - hold) / perVolume
 	}
 	net := inflow + rainM*area/dt - loss - draw*(1+b.mean[iDraw])
 	b.mean[iVolume] += net * reach
-	b.mean[iInflow] = math.Max(b.mean[iInflow]-receded, math.Log(n.leastInflowM3s))
-	b.mean[iRate] = n.rate + (b.mean[iRate]-n.rate)*keep
+	b.mean[iInflow] = math.Max(b.mean[iInflow]-receded, f.floor)
+	b.mean[iRate] = n.rate + (b.mean[iRate]-n.rate)*step.keep
+	b.mean[iDraw] *= step.keepDraw
 
-	jac := identity()
-	jac[iVolume][iVolume] = hold
-	jac[iVolume][iInflow] = inflow * reach
-	jac[iVolume][iRate] = -inflow * reach * fall / 2
-	jac[iVolume][iDraw] = -draw * reach
-	jac[iInflow][iRate] = -fall
-	jac[iRate][iRate] = keep
-	keepDraw := math.Exp(-days / n.drawDays)
-	b.mean[iDraw] *= keepDraw
-	jac[iDraw][iDraw] = keepDraw
-	var q mat
-	w, g := n.wander*n.wander*days, inflow*reach
-	q[iVolume][iVolume] = g * g * w / 3
-	q[iInflow][iVolume] = g * w / 2
-	q[iInflow][iInflow] = w
-	q[iRate][iRate] = n.rateSD * n.rateSD * (1 - keep*keep)
-	q[iDraw][iDraw] = n.drawSD * n.drawSD * (1 - keepDraw*keepDraw)
-	b.spread(&jac, &q)
+	g := inflow * reach
+	s := shift{hold: hold, byInflow: g, byRate: -g * step.fall / 2, byDraw: -draw * reach, fall: step.fall, keep: step.keep, keepDraw: step.keepDraw}
+	w := n.wander * n.wander * days
+	s.spread(&b.cov, &noise{volume: g * g * w / 3, volumeInflow: g * w / 2, inflow: w,
+		rate: n.rateSD * n.rateSD * (1 - step.keep*step.keep), draw: n.drawSD * n.drawSD * (1 - step.keepDraw*step.keepDraw)})
 	if carried != nil {
-		*carried = product(&jac, carried)
+		*carried = s.times(carried)
 	}
 }
 
-func product(a, b *mat) (m mat) {
-	for i := range m {
-		for j := range m {
-			for k := range m {
-				m[i][j] += a[i][k] * b[k][j]
-			}
-		}
+// paceOf works out what so many days do to the rate, or remembers it from the step before.
+func (f *filter) paceOf(days float64) pace {
+	if days != f.pace.days {
+		keep := math.Exp(-days / f.n.rateDays) // of the rate's distance from its usual value
+		f.pace = pace{days: days, keep: keep, fall: f.n.rateDays * (1 - keep), keepDraw: math.Exp(-days / f.n.drawDays)}
 	}
-	return m
+	return f.pace
 }

@@ -101,10 +101,9 @@ func blend(parts []belief, weights []float64) belief {
 	return out
 }
 
-// smoothed is the Rauch–Tung–Striebel step backwards (AIAA J. 3 (1965) 1445-1450): the belief before a step, corrected by
-// what came after it. f is the step, predicted the belief after the step before its observation, later the smoothed
-// belief there.
-func (b *belief) smoothed(f *mat, predicted, later *belief) belief {
+// gain is the Rauch–Tung–Striebel smoother's (AIAA J. 3 (1965) 1445-1450): P Fᵀ S⁻¹ for a step f from the belief b to
+// predicted, whose covariance is S.
+func (b *belief) gain(f *mat, predicted *belief) mat {
 	n := b.n
 	var cross mat // P Fᵀ
 	for i := 0; i < n; i++ {
@@ -114,18 +113,17 @@ func (b *belief) smoothed(f *mat, predicted, later *belief) belief {
 			}
 		}
 	}
-	gain := divide(&cross, &predicted.cov, n)
-	out := *b
-	for i := 0; i < n; i++ {
-		for k := 0; k < n; k++ {
-			out.mean[i] += gain[i][k] * (later.mean[k] - predicted.mean[k])
-		}
-		for j := 0; j < n; j++ {
-			for k := 0; k < n; k++ {
-				for l := 0; l < n; l++ {
-					out.cov[i][j] += gain[i][k] * (later.cov[k][l] - predicted.cov[k][l]) * gain[j][l]
-				}
-			}
+	return divide(&cross, &predicted.cov, n)
+}
+
+// smoothedMean is the mean before a step f, corrected by what came after it: predicted is the belief after the step before
+// its observation, later the smoothed mean there. The smoothed covariance is not needed for it.
+func (b *belief) smoothedMean(f *mat, predicted *belief, later *vec) vec {
+	gain := b.gain(f, predicted)
+	out := b.mean
+	for i := 0; i < b.n; i++ {
+		for k := 0; k < b.n; k++ {
+			out[i] += gain[i][k] * (later[k] - predicted.mean[k])
 		}
 	}
 	return out

@@ -80,12 +80,12 @@ func TestFilterReproducesThePublishedNile(t *testing.T) {
 func TestSmootherReproducesThePublishedNile(t *testing.T) {
 	want := readNile(t)
 	filtered, predicted, _ := localLevel(want.Y, want.Y[0], 1e12)
-	f, later := identity(), filtered[99]
+	f, later := identity(), filtered[99].mean
 	smoothed := make([]float64, 100)
-	smoothed[99] = later.mean[0]
+	smoothed[99] = later[0]
 	for i := 98; i >= 0; i-- {
-		later = filtered[i].smoothed(&f, &predicted[i+1], &later)
-		smoothed[i] = later.mean[0]
+		later = filtered[i].smoothedMean(&f, &predicted[i+1], &later)
+		smoothed[i] = later[0]
 	}
 	// 1970: 798.4, Durbin and Koopman table 2.1 (verified); the others computed in references.md 9.3.
 	near(t, "1970", smoothed[99], 798.4, 0.1)

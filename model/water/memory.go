@@ -26,14 +26,16 @@ func remember(f *filter) *memory {
 	n := len(f.track)
 	m := &memory{start: f.track[0].at}
 	logs, days := make([]float64, n), make([]float64, n)
-	later := f.track[n-1].filtered
+	later := f.track[n-1].filtered.mean
 	for i := n - 1; i >= 0; i-- {
 		t := &f.track[i]
 		if i < n-1 {
 			next := &f.track[i+1]
-			later = t.filtered.smoothed(&next.f, &next.predicted, &later)
+			later = t.filtered.smoothedMean(&next.f, &next.predicted, &later)
+			// Over wild levels the straightened balance can carry the smoother beyond any stream, where the filter itself stops.
+			later[iInflow] = min(max(later[iInflow], f.floor), mostLogInflow)
 		}
-		logs[i] = later.mean[iInflow]
+		logs[i] = later[iInflow]
 		days[i] = t.at.Sub(m.start).Seconds() / secondsPerDay
 	}
 	m.marks = make([]mark, n)

@@ -206,7 +206,8 @@ func (m *Model) ensembleWith(opt Options, future stream) (*ensemble, error) {
 	all, _ := m.b.draws.table(m.b.plant.UnitIDs()).at(m.filter.level(&now))
 	e := &ensemble{members: opt.Members, seed: opt.Seed, start: newSampler(now), stream: future, lowV: math.Inf(-1), highV: math.Inf(1)}
 	e.c = newChannel(m.b, m.h.At, bypass, iced, m.filter.level(&now))
-	e.days = grid(opt.Horizon, math.Max(0, now.mean[iVolume]-m.b.stopV)/math.Max(all+bypass, 1e-6))
+	e.lasts = math.Max(0, now.mean[iVolume]-m.b.stopV) / math.Max(all+bypass, 1e-6)
+	e.days = grid(opt.Horizon, e.lasts)
 	if p := m.b.plant.Pond.PermitLowM; p != nil {
 		e.lowV = m.b.stage.VolumeM3(*p)
 	}

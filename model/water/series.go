@@ -1,6 +1,7 @@
 package water
 
 import (
+	"math"
 	"sort"
 	"time"
 
@@ -85,10 +86,31 @@ func readSeries(h *record.History, b *basin) series {
 	if len(s.sights) == 0 {
 		return s
 	}
+	s.sights = bound(s.sights, h.At)
 	s.legs = make([]leg, len(s.sights)+1)
 	s.fillPieces(h, b)
 	s.fillWeather(h)
 	return s
+}
+
+// How much of a long log is filtered, so that the answer comes as fast from a log of fifty years. All sights of the last
+// two years; of what is older one a day, which is all that the stream's past courses are asked for; and no more than the
+// last mostSights, which is thirty years of days.
+const (
+	everySight = 2 * 365 * 24 * time.Hour
+	mostSights = 11000
+)
+
+// bound leaves out what a forecast gains nothing from.
+func bound(sights []sight, now time.Time) []sight {
+	kept, last := make([]sight, 0, len(sights)), math.MaxInt
+	for _, x := range sights {
+		age := now.Sub(x.at)
+		if day := int(age / (24 * time.Hour)); age <= everySight || day != last {
+			kept, last = append(kept, x), day
+		}
+	}
+	return kept[max(0, len(kept)-mostSights):]
 }
 
 // fillPieces cuts the running record into the legs.

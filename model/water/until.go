@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"example.org/headpond/model/pond"
@@ -21,37 +22,48 @@ func (m *Model) until(ctx context.Context, e *ensemble, date time.Time) (*Until,
 		return u, nil
 	}
 	s := &untilSearch{m: m, e: *e, hours: days * 24}
-	s.e.days = cut(e.days, days)
+	s.e.days = grid(date.Sub(m.h.At), e.lasts)
 	s.e.fanDays, s.e.lowV, s.e.highV = nil, math.Inf(-1), math.Inf(1)
-	sets := subsets(m.b.plant.UnitIDs())
-	for _, run := range sets {
-		if err := s.consider(ctx, way{run: run}); err != nil {
-			return nil, err
-		}
+	var err error
+	if s.future, err = s.e.imagine(ctx); err != nil {
+		return nil, err
 	}
-	for _, run := range sets {
-		for _, unit := range m.b.plant.UnitIDs() {
-			if slices.Contains(run, unit) {
-				continue
-			}
-			if err := s.longest(ctx, run, unit); err != nil {
-				return nil, err
-			}
-		}
+	if err := s.search(ctx); err != nil {
+		return nil, err
 	}
 	u.Run, u.Plan, u.Holds, u.EnergyKWh = s.best.run, s.best.plan, s.holds, s.energy
 	return u, nil
 }
 
-// cut ends a grid at a day, adding it.
-func cut(days []float64, end float64) []float64 {
-	var list []float64
-	for _, d := range days {
-		if d < end-1e-6 {
-			list = append(list, d)
+// search tries the ways. More machines never hold longer, so that a unit for part of the day is asked for only beside a set
+// that holds, and where the two all day do not.
+func (s *untilSearch) search(ctx context.Context) error {
+	units := s.m.b.plant.UnitIDs()
+	sets := subsets(units)
+	holds := map[string]bool{}
+	for _, run := range sets {
+		share, energy, err := s.try(ctx, way{run: run}, s.e.members)
+		if err != nil {
+			return err
+		}
+		s.keep(way{run: run}, share, energy)
+		holds[strings.Join(run, "+")] = share >= sure
+	}
+	for _, run := range sets {
+		if !holds[strings.Join(run, "+")] {
+			continue
+		}
+		for _, unit := range units {
+			both := inOrder(s.m.b.plant, append(append([]string{}, run...), unit))
+			if slices.Contains(run, unit) || holds[strings.Join(both, "+")] {
+				continue
+			}
+			if err := s.longest(ctx, run, unit); err != nil {
+				return err
+			}
 		}
 	}
-	return append(list, end)
+	return nil
 }
 
 // subsets lists all sets of units, in the plant's order within each; with many units only none, each and all.
@@ -80,43 +92,35 @@ func subsets(units []string) [][]string {
 type untilSearch struct {
 	m             *Model
 	e             ensemble
+	future        *futures
 	hours         float64
 	found         bool
 	best          way
 	holds, energy float64
 }
 
-// try returns the share of members that hold, and the middle energy.
-func (s *untilSearch) try(ctx context.Context, w way) (holds, energy float64, err error) {
+// try returns the share of the first so many members that hold, and their middle energy.
+func (s *untilSearch) try(ctx context.Context, w way, members int) (holds, energy float64, err error) {
+	if err := ctx.Err(); err != nil {
+		return 0, 0, err
+	}
 	c, err := s.e.c.course(w, s.e.days)
 	if err != nil {
 		return 0, 0, err
 	}
-	s.e.courses = []*course{c}
-	all, err := s.e.run(ctx)
-	if err != nil {
-		return 0, 0, err
-	}
-	list := make([]float64, len(all[0].each))
-	for i, f := range all[0].each {
-		list[i] = f.kWh
-		if f.stop >= s.hours {
+	f := fates{course: c}
+	list := make([]float64, members)
+	for i := range list {
+		got := s.e.follow(&f, i, s.future.states[i], s.future.flows[i])
+		list[i] = got.kWh
+		if got.stop >= s.hours {
 			holds++
 		}
 	}
 	return holds / float64(len(list)), rangeOf(list).P50, nil
 }
 
-// consider tries a way and keeps it where it is better.
-func (s *untilSearch) consider(ctx context.Context, w way) error {
-	holds, energy, err := s.try(ctx, w)
-	if err != nil {
-		return err
-	}
-	s.keep(w, holds, energy)
-	return nil
-}
-
+// keep keeps a way where it is better than the best so far.
 func (s *untilSearch) keep(w way, holds, energy float64) {
 	good := holds >= sure
 	switch {
@@ -128,22 +132,47 @@ func (s *untilSearch) keep(w way, holds, energy float64) {
 	s.found = s.found || good
 }
 
-// longest finds the most hours a day, to half an hour, that a unit may run beside the others, by bisection: more hours
-// never hold longer.
+// roughly is the share of the members by which the search comes near.
+const roughly = 4
+
+// longest finds the most hours a day, to half an hour, that a unit may run beside the others: near by bisection with some of
+// the members, then step by step with all. More hours never hold longer.
 func (s *untilSearch) longest(ctx context.Context, run []string, unit string) error {
-	lo, hi := 0, 48
+	some := max(min(s.e.members, 100), s.e.members/roughly)
+	lo, hi := 0, mostHalfHours+1
 	for hi-lo > 1 {
 		mid := (lo + hi) / 2
-		w := partDayWay(run, unit, mid)
-		holds, energy, err := s.try(ctx, w)
+		holds, _, err := s.try(ctx, partDayWay(run, unit, mid), some)
 		if err != nil {
 			return err
 		}
-		s.keep(w, holds, energy)
 		if holds >= sure {
 			lo = mid
 		} else {
 			hi = mid
+		}
+	}
+	return s.settle(ctx, run, unit, max(lo, 1))
+}
+
+// mostHalfHours is the longest plan: all day but half an hour.
+const mostHalfHours = 47
+
+// settle walks from a number of half hours to the most with which all members together hold, and keeps that.
+func (s *untilSearch) settle(ctx context.Context, run []string, unit string, n int) error {
+	for least, tooMany := 1, mostHalfHours+1; n >= least && n < tooMany; {
+		w := partDayWay(run, unit, n)
+		holds, energy, err := s.try(ctx, w, s.e.members)
+		if err != nil {
+			return err
+		}
+		if holds >= sure {
+			s.keep(w, holds, energy)
+			least = n + 1
+			n++
+		} else {
+			tooMany = n
+			n--
 		}
 	}
 	return nil

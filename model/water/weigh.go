@@ -30,7 +30,7 @@ func (f *filter) correct(s step, x sight, likely [hypotheses]float64) belief {
 		b.observe(&h, v, b.mean[iVolume], variance)
 	}
 	out := blend(s.beliefs[:], likely[:])
-	out.mean[iInflow] = math.Min(math.Max(out.mean[iInflow], math.Log(f.n.leastInflowM3s)), mostLogInflow)
+	out.mean[iInflow] = math.Min(math.Max(out.mean[iInflow], f.floor), mostLogInflow)
 	return out
 }
 

@@ -1,0 +1,61 @@
+package water
+
+// shift is the linearised balance over one short step, the matrix F of the filter's model. Most of it is nothing, and the
+// filter spends its time here, so that the products are written out:
+//
+//	volume  hold   byInflow  byRate  byDraw
+//	inflow  0      1         −fall   0
+//	rate    0      0         keep    0
+//	draw    0      0         0       keepDraw
+type shift struct {
+	hold, byInflow, byRate, byDraw float64
+	fall, keep, keepDraw           float64
+}
+
+// matrix is the shift written out in full.
+func (s *shift) matrix() mat {
+	return mat{{s.hold, s.byInflow, s.byRate, s.byDraw}, {0, 1, -s.fall, 0}, {0, 0, s.keep, 0}, {0, 0, 0, s.keepDraw}}
+}
+
+// times is F m.
+func (s *shift) times(m *mat) (out mat) {
+	for j := range m {
+		out[iVolume][j] = s.hold*m[iVolume][j] + s.byInflow*m[iInflow][j] + s.byRate*m[iRate][j] + s.byDraw*m[iDraw][j]
+		out[iInflow][j] = m[iInflow][j] - s.fall*m[iRate][j]
+		out[iRate][j] = s.keep * m[iRate][j]
+		out[iDraw][j] = s.keepDraw * m[iDraw][j]
+	}
+	return out
+}
+
+// noise is what a short step adds to the covariance.
+type noise struct {
+	volume, volumeInflow, inflow, rate, draw float64
+}
+
+// spread carries a covariance through the step, P ← F P Fᵀ + Q.
+func (s *shift) spread(p *mat, q *noise) {
+	fp := s.times(p)
+	for i := range fp {
+		row := &fp[i]
+		p[i][iVolume] = s.hold*row[iVolume] + s.byInflow*row[iInflow] + s.byRate*row[iRate] + s.byDraw*row[iDraw]
+		p[i][iInflow] = row[iInflow] - s.fall*row[iRate]
+		p[i][iRate] = s.keep * row[iRate]
+		p[i][iDraw] = s.keepDraw * row[iDraw]
+	}
+	p[iVolume][iVolume] += q.volume
+	p[iInflow][iInflow] += q.inflow
+	p[iRate][iRate] += q.rate
+	p[iDraw][iDraw] += q.draw
+	p[iInflow][iVolume] += q.volumeInflow
+	for i := range p { // the half above the diagonal follows the one below, so that rounding does not part them
+		for j := 0; j < i; j++ {
+			p[j][i] = p[i][j]
+		}
+	}
+}
+
+// pace is what a step of a certain length does to the rate and the draw. Most steps are of the same few lengths.
+type pace struct {
+	days, keep, fall, keepDraw float64
+}
