@@ -79,12 +79,16 @@ func writeBack(path string, data []byte) error {
 // Restored tells what Restore did.
 type Restored struct {
 	Kept   string // where the replaced book is now; "" when there was none
+	Saved  int    // entries of the replaced book, which was damaged, that the backup lacked and that were taken over
 	Report *CheckReport
 }
 
 // Restore puts a backup in the place of a book. The backup is verified first; a damaged one is refused. The book that was
 // there, damaged or not, is kept beside under a name with the date, and nothing that anyone wrote is deleted. A Headpond that
 // waits to write goes on with the restored book.
+//
+// A sound book is replaced by what the backup holds, no more and no less. Of a damaged one every entry that is still whole and
+// that the backup lacks is taken over, so that what was written since the backup is lost only where the damage lies.
 func Restore(ctx context.Context, backup, dst string, o Options) (Restored, error) {
 	const doing = "restoring"
 	b := newBook(dst, o)
@@ -100,28 +104,91 @@ func Restore(ctx context.Context, backup, dst string, o Options) (Restored, erro
 	}
 	r := Restored{Report: report}
 	name := renameNew
+	var rest *survey
 	if _, err := os.Lstat(dst); err == nil {
+		damaged, close, err := b.damagedRest(ctx)
+		if err != nil {
+			return Restored{}, explain(doing, dst, err)
+		}
+		defer close()
+		rest = damaged
 		if r.Kept, err = b.keptName(); err != nil {
 			return Restored{}, explain(doing, dst, err)
 		}
 		name = func(temp, dst string) error { return b.swap(ctx, temp, r.Kept) }
 	}
-	err = writeBeside(dst, func(temp string) error { return writeBack(temp, s.data) }, name)
+	err = writeBeside(dst, func(temp string) error {
+		if err := writeBack(temp, s.data); err != nil || rest == nil {
+			return err
+		}
+		if err := rest.without(ctx, s); err != nil {
+			return err
+		}
+		return r.takeOver(ctx, rest, newBook(temp, o))
+	}, name)
 	if err != nil {
 		return Restored{}, explain(doing, dst, err)
 	}
 	return r, nil
 }
 
+// damagedRest looks at the book that is to be replaced. Of a sound one nothing is wanted: the survey is nil.
+func (b *Book) damagedRest(ctx context.Context) (v *survey, close func(), err error) {
+	close = func() {}
+	_, _, err = b.soundSnapshot(ctx, b.path)
+	if !errors.Is(err, ErrDamaged) && !errors.Is(err, ErrNotABook) {
+		return nil, close, err
+	}
+	f, err := os.Open(b.path)
+	if err != nil {
+		return nil, close, err
+	}
+	close = func() { _ = f.Close() }
+	v, err = surveyFile(ctx, f, b.o)
+	return v, close, err
+}
+
+// without takes off the list of lost entries those that a backup holds.
+func (v *survey) without(ctx context.Context, backup *snapshot) error {
+	c := &checker{ctx: ctx, report: &CheckReport{}}
+	c.pages(backup)
+	err := c.entries()
+	for _, s := range c.sealed {
+		delete(v.gaps, s.own())
+	}
+	return err
+}
+
+// takeOver adds what is whole in a damaged book to the file of the restored one.
+func (r *Restored) takeOver(ctx context.Context, rest *survey, b *Book) error {
+	if len(rest.kept) == 0 {
+		return nil
+	}
+	before := r.Report.Entries
+	if err := rest.putInto(ctx, b); err != nil {
+		return err
+	}
+	_, report, err := b.soundSnapshot(ctx, b.path)
+	if err != nil {
+		return err
+	}
+	r.Report, r.Saved = report, report.Entries-before
+	return nil
+}
+
 // swap gives the book's name to a new file and another to the old one, while no one can write in it.
 func (b *Book) swap(ctx context.Context, temp, kept string) error {
 	rename := func() error {
 		// The old file gets its second name first, so that at no moment there is no book. Some file systems, such as those of
-		// memory sticks, know no second names.
+		// memory sticks, know no second names. The name is brought to the disk before the other one changes its meaning: a file
+		// system that keeps no order would else lose the old book in a power cut.
 		if os.Link(b.path, kept) != nil {
 			if err := os.Rename(b.path, kept); err != nil {
 				return err
 			}
+		}
+		if err := syncFolder(filepath.Dir(b.path)); err != nil {
+			return err
 		}
 		return os.Rename(temp, b.path)
 	}

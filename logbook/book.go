@@ -77,19 +77,23 @@ func Create(ctx context.Context, path string, o Options) (*Book, error) {
 		return nil, explain(doing, path, err)
 	}
 	b := newBook(path, o)
-	layOut := func(_ *os.File, db *bolt.DB) error {
+	err := writeBeside(path, func(temp string) error { return newBook(temp, o).layOut(ctx) }, renameNew)
+	if err != nil {
+		return nil, explain(doing, path, err)
+	}
+	return b, nil
+}
+
+// layOut makes an empty book of an empty file.
+func (b *Book) layOut(ctx context.Context) error {
+	return b.with(ctx, b.path, modeNew, func(_ *os.File, db *bolt.DB) error {
 		return db.Update(func(tx *bolt.Tx) error {
 			if err := newBuckets(tx); err != nil {
 				return err
 			}
 			return tx.Bucket([]byte(bucketBook)).Put([]byte(keyIndex), indexMark(0))
 		})
-	}
-	err := writeBeside(path, func(temp string) error { return b.with(ctx, temp, modeNew, layOut) }, renameNew)
-	if err != nil {
-		return nil, explain(doing, path, err)
-	}
-	return b, nil
+	})
 }
 
 func newBook(path string, o Options) *Book {

@@ -18,6 +18,7 @@ type CheckReport struct {
 	Writers   int     `json:"writers"`         // machines and users that wrote in the book
 	Newer     int     `json:"newer,omitempty"` // entries with parts that only a newer version can show
 	Drafts    int     `json:"drafts"`
+	Lost      int     `json:"known_lost,omitempty"` // entries that were lost before the book was rescued; it is sound but for them
 	FileBytes int64   `json:"file_bytes"`
 	FreeShare float64 `json:"free_share"` // share of the file that is free for later entries, 0–1
 }
@@ -198,11 +199,14 @@ func (c *checker) chain() {
 		writers[s.own().writer] = true
 	}
 	c.report.Writers = len(writers)
+	gaps := c.gaps()
+	c.report.Lost = c.countLost(gaps, seq)
 	for _, s := range c.sealed {
 		before, found := seq[s.prev()]
 		first := s.prev().hash == [hashLen]byte{}
 		switch {
 		case first && s.b.Seq == 1, found && before+1 == s.b.Seq:
+		case !found && gaps[s.prev()]+1 == s.b.Seq && s.b.Seq > 1:
 		case found:
 			c.broken(&s.id, "it is number %d of its writer but follows number %d", s.b.Seq, before)
 		default:

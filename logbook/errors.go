@@ -100,7 +100,7 @@ func (e *Error) Unwrap() []error {
 // Hints that several places share.
 const (
 	hintUnchanged = "nothing was changed"
-	hintCheck     = "nothing was changed; headpond check says what is whole, and headpond restore puts a backup back"
+	hintCheck     = "nothing was changed; headpond restore puts a backup back, and headpond check --rescue FILE saves every entry that is still whole"
 	hintLocked    = "another Headpond may be writing; nothing was lost or changed, try again"
 	hintSpace     = "nothing was changed and the book still opens; make room and try again"
 	hintReadOnly  = "nothing was changed; copy the book to a folder of your own to write in it"

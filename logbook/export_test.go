@@ -11,3 +11,6 @@ func sealHead(page []byte) {
 	sum.Write(page[pageHeadLen : pageHeadLen+56])
 	binary.NativeEndian.PutUint64(page[pageHeadLen+56:], sum.Sum64())
 }
+
+// IDText writes an id as people see it.
+func IDText(key [16]byte) string { return id(key).String() }

@@ -15,11 +15,11 @@ import (
 // kept, since each is a link of a chain; the one written first is the one that is read.
 func (b *Book) Merge(ctx context.Context, other string) (added, already int, err error) {
 	const doing = "merging"
-	list, err := b.foreign(ctx, other)
+	list, gaps, err := b.foreign(ctx, other)
 	if err != nil {
 		return 0, 0, explain(doing, other, err)
 	}
-	return b.put(ctx, doing, eachOf(list))
+	return b.putWith(ctx, doing, eachOf(list), gaps)
 }
 
 // PutEntries puts entries with their place in their writers' chains into the book, as an export gave them: the bytes are made
@@ -93,28 +93,34 @@ func (e Entry) seal() (sealed, error) {
 	return sealed{id: key, b: b, hash: hash, value: value}, nil
 }
 
-// foreign reads all entries of another book.
-func (b *Book) foreign(ctx context.Context, path string) ([]sealed, error) {
+// foreign reads all entries of another book, and which are known to be lost there.
+func (b *Book) foreign(ctx context.Context, path string) ([]sealed, map[link]uint64, error) {
 	s, err := b.takeSnapshot(ctx, path)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	c := &checker{ctx: ctx, report: &CheckReport{}}
 	c.pages(s)
 	if _, ok := c.buckets[bucketBook]; !ok && len(c.report.Damaged) <= 1 {
-		return nil, &Error{Kind: ErrNotABook, Where: "the mark of a logbook is missing", Hint: hintUnchanged}
+		return nil, nil, &Error{Kind: ErrNotABook, Where: "the mark of a logbook is missing", Hint: hintUnchanged}
 	}
 	if err := c.entries(); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
+	gaps := c.gaps()
 	if n := len(c.report.Damaged); n > 0 {
-		return nil, damaged(fmt.Sprintf("%d damages, the first: %s", n, c.report.Damaged[0]), nil)
+		return nil, nil, damaged(fmt.Sprintf("%d damages, the first: %s", n, c.report.Damaged[0]), nil)
 	}
-	return c.sealed, nil
+	return c.sealed, gaps, nil
 }
 
 // put adds foreign entries in one transaction. Of those that were new it remembers their places in the chains alone.
 func (b *Book) put(ctx context.Context, doing string, each func(take func(sealed) error) error) (added, already int, err error) {
+	return b.putWith(ctx, doing, each, nil)
+}
+
+// putWith is put, and notes which of the entries that the foreign ones follow are known to be lost.
+func (b *Book) putWith(ctx context.Context, doing string, each func(take func(sealed) error) error, gaps map[link]uint64) (added, already int, err error) {
 	err = b.update(ctx, doing, func(t *txn) error {
 		added, already = 0, 0
 		var fresh []place
@@ -139,7 +145,11 @@ func (b *Book) put(ctx context.Context, doing string, each func(take func(sealed
 		if err != nil {
 			return err
 		}
-		if len(fresh) == 0 {
+		noted, err := t.addGaps(gaps)
+		if err != nil {
+			return err
+		}
+		if len(fresh) == 0 && !noted {
 			return errNothing
 		}
 		if err := t.joinChains(fresh); err != nil {

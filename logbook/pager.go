@@ -25,6 +25,8 @@ const (
 	maxDepth     = 32
 	maxFaults    = 100
 	cachedPages  = 4096
+	cachedSpan   = 16              // longer ones are read anew each time, so that the cache stays small
+	maxPageBytes = 2 * maxValueLen // a page holds one value beyond its size at most
 )
 
 // page is a verified leaf or branch: all its elements lie within data, and its keys rise.
@@ -190,7 +192,9 @@ func (g *pager) page(n uint64) (page, bool) {
 	if len(g.cache) >= cachedPages {
 		clear(g.cache)
 	}
-	g.cache[n] = p
+	if p.span <= cachedSpan {
+		g.cache[n] = p
+	}
 	return p, true
 }
 
@@ -210,6 +214,9 @@ func (g *pager) load(n uint64) (page, error) {
 	span := uint64(order.Uint32(data[12:])) + 1
 	if n+span > g.head.highWater {
 		return page{}, fmt.Errorf("it says that it goes on for %d pages, beyond the end", span-1)
+	}
+	if span*size > maxPageBytes { // a spoilt number must not ask for all memory
+		return page{}, fmt.Errorf("it says that it has %d bytes, expected at most %d", span*size, maxPageBytes)
 	}
 	if span > 1 {
 		data = append(append(make([]byte, 0, span*size), data...), make([]byte, (span-1)*size)...)

@@ -52,7 +52,8 @@ func (o *backup) run(ctx context.Context, dst string) error {
 type copyFacts struct {
 	File    string `json:"file"`
 	Entries int    `json:"entries"`
-	Kept    string `json:"kept,omitempty"` // where a replaced book lies
+	Kept    string `json:"kept,omitempty"`  // where a replaced book lies
+	Saved   int    `json:"saved,omitempty"` // entries of a damaged book that the copy lacked
 }
 
 // bytesWords writes a size for people.

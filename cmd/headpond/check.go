@@ -10,12 +10,19 @@ import (
 )
 
 func checkCommand(c *command) *cobra.Command {
+	rescue := ""
 	cmd := &cobra.Command{
 		Use:   "check",
 		Short: "Verify every entry of the book; exit status 1 where anything is not as it was written",
 		Args:  noArgs,
-		RunE:  func(cmd *cobra.Command, _ []string) error { return c.check(cmd.Context()) },
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			if cmd.Flags().Changed("rescue") {
+				return c.rescue(cmd.Context(), rescue)
+			}
+			return c.check(cmd.Context())
+		},
 	}
+	cmd.Flags().StringVar(&rescue, "rescue", "", "save every entry that is still whole into a new book, `FILE`; the damaged one is not changed")
 	cmd.Flags().BoolVar(&c.json, "json", false, "print one JSON object instead of text")
 	return cmd
 }
@@ -48,7 +55,11 @@ func (c *command) checkText(r *logbook.CheckReport) {
 	if r.Newer > 0 {
 		c.say("%d entries hold parts that only a newer version can show.", r.Newer)
 	}
-	if r.Sound() {
+	switch {
+	case r.Sound() && r.Lost > 0:
+		c.say("Every entry is as it was written. %d %s lost before this book was rescued, and no other is missing.", r.Lost, plural(r.Lost, "entry was", "entries were"))
+		return
+	case r.Sound():
 		c.say("Every entry is as it was written, and none is missing.")
 		return
 	}
@@ -58,7 +69,8 @@ func (c *command) checkText(r *logbook.CheckReport) {
 	if !r.ChainOK {
 		c.say("The chain is broken: an entry is missing or was altered.")
 	}
-	c.say("%s. A backup is put back by: headpond restore FILE", "The book was only looked at, not changed")
+	c.say("The book was only looked at, not changed. A backup is put back by: headpond restore FILE")
+	c.say("Every entry that is still whole is saved into a new book by: headpond check --rescue FILE")
 }
 
 func damageWords(d logbook.Damage) string {

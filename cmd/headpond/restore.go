@@ -30,11 +30,16 @@ func (c *command) restore(ctx context.Context, from string) error {
 		return err
 	}
 	if c.json {
-		return c.printJSON(copyFacts{File: c.bookPath(), Entries: r.Report.Entries, Kept: r.Kept})
+		return c.printJSON(copyFacts{File: c.bookPath(), Entries: r.Report.Entries, Kept: r.Kept, Saved: r.Saved})
 	}
-	c.say("%s holds the %d %s of %s now.", text.Show(c.bookPath()), r.Report.Entries, plural(r.Report.Entries, "entry", "entries"), text.Show(from))
+	copied := r.Report.Entries - r.Saved
+	c.say("%s holds the %d %s of %s now.", text.Show(c.bookPath()), copied, plural(copied, "entry", "entries"), text.Show(from))
 	if r.Kept != "" {
 		c.say("The book that was there is kept as %s", text.Show(r.Kept))
+	}
+	if r.Saved > 0 {
+		c.say("It was damaged. %d %s of it that the copy lacked %s taken over as well.", r.Saved,
+			plural(r.Saved, "whole entry", "whole entries"), plural(r.Saved, "was", "were"))
 	}
 	return nil
 }

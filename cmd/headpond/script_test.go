@@ -34,6 +34,7 @@ func TestScripts(t *testing.T) {
 			"id":      takeID,
 			"oneline": oneObject,
 			"flip":    flip,
+			"cut":     cut,
 		},
 	})
 }
@@ -154,4 +155,14 @@ func flip(ts *testscript.TestScript, _ bool, args []string) {
 		}
 	}
 	ts.Check(os.WriteFile(path, data, 0o600))
+}
+
+// cut leaves so many bytes of a file, as a copy that was broken off does.
+func cut(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: cut FILE BYTES")
+	}
+	n, err := strconv.ParseInt(args[1], 10, 64)
+	ts.Check(err)
+	ts.Check(os.Truncate(ts.MkAbs(args[0]), n))
 }
