@@ -132,6 +132,10 @@ func (a *Assessor) ballastAttention(n *Now, add adder) {
 	} else if words != "" {
 		add(UrgentNear, "ballast", "%s", upperFirst(words))
 	}
+	if words := b.OverloadWords(); words != "" {
+		add(UrgentOut, "ballast", "%s", upperFirst(words))
+		return
+	}
 	if b.LoadRoomKW != nil && *b.LoadRoomKW < fullShare*value(b.GenerationKW) {
 		add(UrgentNear, "ballast", "Only %.1f kW is left for more load", *b.LoadRoomKW)
 	}

@@ -39,13 +39,31 @@ func (w *work) cautions() {
 	f.Cautions = w.noted
 }
 
+// OverloadWords says that consumers take more than is generated and where that ends, "" where they do not.
+func (f *Facts) OverloadWords() string {
+	if f.DumpedKW == nil || !Shows(-*f.DumpedKW) {
+		return ""
+	}
+	words := fmt.Sprintf("overload: consumers take %.1f kW more than is generated", -*f.DumpedKW)
+	switch o := f.Overload; {
+	case o == nil:
+	case o.Collapse && o.RunawayHertz != nil:
+		words += ", so the excitation is lost and the sets run up"
+	case o.Collapse:
+		words += ", so the supply is lost"
+	case o.Hertz != nil:
+		words += fmt.Sprintf(", so the frequency falls to about %.0f Hz", *o.Hertz)
+	}
+	return words
+}
+
 func (w *work) marginCautions() {
 	f := w.facts
 	if f.RemainingKW != nil && Shows(-*f.RemainingKW) {
 		w.note(fmt.Sprintf("the dumped power is %.1f kW more than the working elements can take: a reading or the list of elements is wrong", -*f.RemainingKW))
 	}
-	if f.DumpedKW != nil && Shows(-*f.DumpedKW) {
-		w.note(fmt.Sprintf("overload: consumers take %.1f kW more than is generated", -*f.DumpedKW))
+	if words := f.OverloadWords(); words != "" {
+		w.note(words)
 	}
 	words, _ := f.RejectionWords()
 	switch {
@@ -78,6 +96,8 @@ func (f *Facts) RejectionWords() (words string, speedsUp bool) {
 		}
 	}
 	switch {
+	case r.Runaway:
+		return fmt.Sprintf("if all consumers dropped off now nothing would take the power: the sets would run up%s", where), true
 	case Shows(-r.MarginKW) && (rises || r.Hertz == nil):
 		return fmt.Sprintf("if all consumers dropped off now the ballast would be %.1f kW short: the sets would speed up%s", -r.MarginKW, where), true
 	case Shows(-r.MarginKW):

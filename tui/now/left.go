@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"example.org/headpond/model/assess"
+	"example.org/headpond/model/electrical"
 	"example.org/headpond/model/quantity"
 	"example.org/headpond/tui/ui"
 	"example.org/headpond/tui/ui/text"
@@ -61,6 +62,9 @@ func (p page) load() string {
 	if b == nil || b.LoadRoomKW == nil {
 		return "no round with a reading of power yet"
 	}
+	if b.OverloadWords() != "" {
+		return fmt.Sprintf("overload: consumers take %.1f kW more than is generated", -*b.DumpedKW)
+	}
 	s := fmt.Sprintf("%.1f kW more can be switched on", *b.LoadRoomKW)
 	if b.GenerationKW != nil && b.LoadKW != nil {
 		s += fmt.Sprintf("; %.1f of %.1f kW used", *b.LoadKW, *b.GenerationKW)
@@ -73,15 +77,20 @@ func (p page) ballast() string {
 	if b == nil || b.DumpedKW == nil {
 		return ""
 	}
-	s := fmt.Sprintf("takes %.1f of %.1f kW", *b.DumpedKW, b.CapacityKW)
+	if len(b.Elements) == 0 {
+		return "the plant file describes no ballast element"
+	}
+	s := fmt.Sprintf("takes %.1f of %.1f kW", max(0, *b.DumpedKW), b.CapacityKW)
 	r := b.Rejection
-	switch {
+	switch words, speedsUp := b.RejectionWords(); {
 	case r == nil:
 		return s
-	case r.MarginKW >= 0:
-		return s + fmt.Sprintf("; could take everything with %.1f kW to spare", r.MarginKW)
+	case speedsUp && electrical.Shows(-r.MarginKW):
+		return s + fmt.Sprintf("; %.1f kW too small if all consumers drop off", -r.MarginKW)
+	case words != "":
+		return s + "; " + words
 	}
-	return s + fmt.Sprintf("; %.1f kW too small if all consumers drop off", -r.MarginKW)
+	return s + fmt.Sprintf("; could take everything with %.1f kW to spare", r.MarginKW)
 }
 
 func (p page) screen() string {
