@@ -179,7 +179,7 @@ func (a App) take(l desk.Loaded) (App, tea.Cmd) {
 	} else {
 		cmds = append(cmds, a.desk.WaterOf(a.ctx, a.version, l.History))
 	}
-	if a.again {
+	if a.again || l.Short {
 		m.again = false
 		var more tea.Cmd
 		m, more = m.reload()

@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"example.org/headpond/logbook"
 	"example.org/headpond/model/assess"
 	"example.org/headpond/model/water"
 )
@@ -19,7 +20,7 @@ func nowCommand(c *command) *cobra.Command {
 }
 
 func (c *command) printNow(ctx context.Context) error {
-	s, h, err := c.readPlanted(ctx)
+	s, h, err := c.readHistory(ctx, logbook.HistoryOptions{Upkeep: true})
 	if err != nil {
 		return err
 	}

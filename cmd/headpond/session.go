@@ -91,11 +91,16 @@ func (s *session) now() time.Time { return s.c.clock().In(s.loc) }
 
 // readPlanted opens the book to be read and brings its history, which must hold a plant: what every command that answers needs.
 func (c *command) readPlanted(ctx context.Context) (*session, *record.History, error) {
+	return c.readHistory(ctx, logbook.HistoryOptions{})
+}
+
+// readHistory is readPlanted for more or less of the book.
+func (c *command) readHistory(ctx context.Context, o logbook.HistoryOptions) (*session, *record.History, error) {
 	s, err := c.read(ctx)
 	if err != nil {
 		return nil, nil, err
 	}
-	h, err := s.history(ctx, logbook.HistoryOptions{})
+	h, err := s.history(ctx, o)
 	if err != nil {
 		return nil, nil, err
 	}

@@ -29,11 +29,7 @@ func upkeepCommand(c *command) *cobra.Command {
 }
 
 func (c *command) upkeep(ctx context.Context) error {
-	s, err := c.read(ctx)
-	if err != nil {
-		return err
-	}
-	h, err := s.upkeepHistory(ctx)
+	s, h, err := c.readHistory(ctx, logbook.HistoryOptions{Upkeep: true})
 	if err != nil {
 		return err
 	}
@@ -49,28 +45,6 @@ func (c *command) upkeep(ctx context.Context) error {
 		c.upkeepLine(s, f, t)
 	}
 	return nil
-}
-
-// upkeepHistory reaches back to the task that was done longest ago, so that every running hour since is counted; a task that
-// was never done counts from the beginning.
-func (s *session) upkeepHistory(ctx context.Context) (*record.History, error) {
-	h, err := s.history(ctx, logbook.HistoryOptions{Days: 1})
-	if err != nil {
-		return nil, err
-	}
-	if h.Plant == nil {
-		return nil, s.errNoPlant()
-	}
-	o := logbook.HistoryOptions{From: h.At}
-	for _, t := range upkeep.Report(h).Tasks {
-		switch {
-		case t.Last == nil:
-			o.All = true
-		case t.Last.Before(o.From):
-			o.From = *t.Last
-		}
-	}
-	return s.history(ctx, o)
 }
 
 // upkeepLine says how one task stands, the most urgent in the strongest look.

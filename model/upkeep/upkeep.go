@@ -241,3 +241,13 @@ func Reach(h *record.History) (from time.Time, needed bool) {
 	}
 	return earlier(from, h.At.AddDate(0, 0, -paceDays)).AddDate(0, 0, -meterDays), needed
 }
+
+// Short reports whether a history leaves out what the tasks' running hours need (logbook.HistoryOptions.Upkeep).
+func Short(h *record.History) bool {
+	from, needed := Reach(h)
+	if !needed || h.Complete || h.Earlier != nil {
+		return false
+	}
+	// The first round may stand long before the others, because it says what ran.
+	return len(h.Rounds) < 2 || from.Before(h.Rounds[1].Time)
+}

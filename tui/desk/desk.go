@@ -11,6 +11,7 @@ import (
 	"example.org/headpond/logbook"
 	"example.org/headpond/model/assess"
 	"example.org/headpond/model/record"
+	"example.org/headpond/model/upkeep"
 	"example.org/headpond/model/water"
 	"example.org/headpond/model/week"
 )
@@ -35,6 +36,7 @@ type Loaded struct {
 	Facts   *assess.Now
 	Mark    uint64                   // how many entries the book held just before
 	Drafts  map[string]logbook.Draft // forms that were left unfinished, by name
+	Short   bool                     // running hours of upkeep reach further back than was read: load once more
 	Err     error
 }
 
@@ -75,7 +77,8 @@ func (d Desk) Load(ctx context.Context, version int) Loaded {
 	if err != nil {
 		return Loaded{Version: version, Err: err}
 	}
-	h, err := d.Book.History(ctx, logbook.HistoryOptions{})
+	// The first load stands before the first frame, which does not wait for running hours of long ago.
+	h, err := d.Book.History(ctx, logbook.HistoryOptions{Upkeep: version > 1})
 	if err != nil {
 		return Loaded{Version: version, Err: err}
 	}
@@ -87,7 +90,8 @@ func (d Desk) Load(ctx context.Context, version int) Loaded {
 	for _, draft := range drafts {
 		byName[draft.Form] = draft
 	}
-	return Loaded{Version: version, Mark: mark, History: h, Facts: assess.NowFacts(h), Drafts: byName}
+	short := version <= 1 && upkeep.Short(h)
+	return Loaded{Version: version, Mark: mark, History: h, Facts: assess.NowFacts(h), Drafts: byName, Short: short}
 }
 
 // LoadCmd is Load outside the drawing loop.
