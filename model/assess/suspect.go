@@ -59,7 +59,7 @@ func (b *balance) overclaims(elements float64) []conclusion {
 				By: electrical.ByBalance, KW: claimed.KW - left.KW, ErrKW: math.Hypot(claimed.ErrKW, left.ErrKW),
 				Duty: math.Min(1, claimed.KW/elements), SpareKW: b.spare(claimed.KW),
 			},
-			text:    fmt.Sprintf("by %s the ballast takes %.1f kW, but %s", saying, claimed.KW, fmt.Sprintf(leaving, left.KW)),
+			text:    fmt.Sprintf("by %s the ballast takes %.1f kW, but %s", saying, claimed.KW, fmt.Sprintf(leaving, max(0, left.KW))),
 			confirm: confirm,
 		})
 	}

@@ -64,8 +64,17 @@ func WaterSpan(w water.Way) string {
 		return ""
 	case known(h.P50) && *h.P50 <= 0:
 		return "at the stop level"
+	}
+	return WaterRange(h)
+}
+
+// WaterRange is SpanRange of a forecast, of which nothing is said beyond thirty days: "9 to over 30 days".
+func WaterRange(h *water.Hours) string {
+	switch {
 	case known(h.P10) && *h.P10 > farHours:
 		return "over 30 days"
+	case known(h.P10) && known(h.P90) && *h.P90 > farHours:
+		return strings.TrimSuffix(SpanOf(*h.P10), " days") + " to over 30 days"
 	}
 	return SpanRange(h.P10, h.P90)
 }

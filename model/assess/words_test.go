@@ -43,6 +43,8 @@ func TestHowLongTheWaterLastsInWords(t *testing.T) {
 	}{
 		{"runs out", water.Way{Outcome: water.RunsOut, Hours: hours(216, 264, 336)}, "9 to 14 days", "9 to 14 days to the stop level, most likely about 11 days"},
 		{"runs out, far end beyond the forecast", water.Way{Outcome: water.RunsOut, Hours: &water.Hours{P10: new(216.0), P50: new(400.0)}}, "9 days or more", "9 days or more to the stop level, most likely about 17 days"},
+		{"beyond a month at the far end", water.Way{Outcome: water.RunsOut, Hours: hours(216, 264, 24*110)}, "9 to over 30 days", "9 to over 30 days to the stop level, most likely about 11 days"},
+		{"hours at the near end", water.Way{Outcome: water.RunsOut, Hours: hours(30, 264, 24*110)}, "30 h to over 30 days", "30 h to over 30 days to the stop level, most likely about 11 days"},
 		{"over a month", water.Way{Outcome: water.RunsOut, Hours: hours(24*40, 24*60, 24*99)}, "over 30 days", "over 30 days to the stop level"},
 		{"at the stop level", water.Way{Outcome: water.RunsOut, Hours: hours(0, 0, 0)}, "at the stop level", "at or below the stop level now"},
 		{"lasts", water.Way{Outcome: water.Lasts, Hours: &water.Hours{}}, "lasts", "it lasts: the stop level is not reached within the forecast"},

@@ -90,12 +90,15 @@ func (p page) attention(w int) []string {
 	out := []string{ui.Section(p.common.Theme, "Wants attention", "", w)}
 	list := p.facts.Attention
 	if len(list) == 0 {
-		return append(out, "   Nothing: every reading is in band and no work is due.")
+		for _, l := range text.Wrap("Nothing: every reading is in band and no work is due.", max(10, w-3)) {
+			out = append(out, "   "+l)
+		}
+		return out
 	}
 	for i, a := range list {
 		item := p.item(a, w)
 		if more := len(list) - i; !p.all && w < wideEnough && len(out)+len(item) > attentionLines && more > 1 {
-			out = append(out, fmt.Sprintf("         and %d more: press a", more))
+			out = append(out, p.common.Theme.Cut(fmt.Sprintf("         and %d more: press a", more), w))
 			break
 		}
 		out = append(out, item...)
