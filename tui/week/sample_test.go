@@ -37,7 +37,7 @@ func value(v float64, d, h, m int) week.ValueAt { return week.ValueAt{At: entry(
 // near on the 20th and out on the 21st, and a trip on the 23rd leaves a gap.
 func points() []week.Point {
 	var out []week.Point
-	for i := range 15 {
+	for i := range 14 {
 		d, h := 18+(i+1)/2, []int{17, 7}[i%2]
 		if i == 10 { // the evening of the 23rd was not walked
 			continue
@@ -85,6 +85,8 @@ func days() []week.DayFacts {
 			x.Trips, x.Stops, x.HoursCovered = 1, 1, 12
 		case 24:
 			x.EnergyKWh, x.HoursCovered, x.Rounds = week.Energy{}, 0, 0
+		case 25:
+			x.To, x.HoursCovered, x.Rounds = clock, 10, 1
 		}
 		out = append(out, x)
 	}
@@ -130,17 +132,17 @@ func sample() *week.Review {
 func period() week.Period {
 	tripEnd := at(23, 18, 40)
 	return week.Period{
-		From: at(18, 10, 5), To: clock, Hours: 168, HoursCovered: 154, Rounds: 14,
+		From: at(18, 10, 5), To: clock, Hours: 168, HoursCovered: 154, Rounds: 13,
 		EnergyKWh:  week.Energy{Generated: rng(693.4, 670, 715), Used: rng(462.2, 431, 492), Dumped: rng(231.1, 201, 262)},
 		LoadFactor: num(0.72), PlantFactor: num(0.75), Availability: num(0.991),
 		Units:  []week.UnitRun{{Unit: "A", Name: "large set", Hours: 166.4, Starts: 1, EnergyKWh: rng(693, 670, 715)}, {Unit: "B", Name: "small set", Hours: 0, Unknown: 12}},
 		OwnBus: []week.UnitRun{{Unit: "C", Hours: 20}},
 		States: week.States{
-			{Quantity: "volts", In: 130.5, Near: 12, Out: 11.5, Hours: 154, Readings: 14, InShare: 0.847, NearShare: 0.078, OutShare: 0.075},
-			{Quantity: "hertz", In: 154, Hours: 154, Readings: 14, InShare: 1},
-			{Quantity: "A.bearing_c", In: 153.5, Near: 0.5, Hours: 154, Readings: 14, InShare: 0.9968, NearShare: 0.0032},
+			{Quantity: "volts", In: 130.5, Near: 12, Out: 11.5, Hours: 154, Readings: 13, InShare: 0.847, NearShare: 0.078, OutShare: 0.075},
+			{Quantity: "hertz", In: 154, Hours: 154, Readings: 13, InShare: 1},
+			{Quantity: "A.bearing_c", In: 153.5, Near: 0.5, Hours: 154, Readings: 13, InShare: 0.9968, NearShare: 0.0032},
 		},
-		Frequency: &week.EN50160{Share: 1, Hours: 154, Within95: true, WithinAll: true, Low: 58.8, High: 61.2, Readings: 14, Note: "a reading of the rule, and no proof"},
+		Frequency: &week.EN50160{Share: 1, Hours: 154, Within95: true, WithinAll: true, Low: 58.8, High: 61.2, Readings: 13, Note: "a reading of the rule, and no proof"},
 		Extremes: []week.Extreme{
 			{Quantity: "volts", Low: value(226, 20, 7, 20), High: value(258, 21, 7, 30), LowState: "near", HighState: "out"},
 			{Quantity: "hertz", Low: value(59.6, 19, 17, 10), High: value(60.4, 18, 17, 0), LowState: "in", HighState: "in"},
@@ -154,9 +156,9 @@ func period() week.Period {
 			{At: entry(25, 8, 0), Kind: "stop", Units: []string{"B"}, Hours: 2.08},
 		},
 		Water: &week.Water{First: value(-0.3, 18, 17, 0), Last: value(-0.58, 25, 7, 10), Lowest: value(-0.58, 25, 7, 10), Highest: value(-0.3, 18, 17, 0),
-			ChangeM3: num(-16200), UsableM3: num(13800), RainMM: num(4), Readings: 14, StopM: num(-0.85), CrestM: num(0.1)},
+			ChangeM3: num(-16200), UsableM3: num(13800), RainMM: num(4), Readings: 13, StopM: num(-0.85), CrestM: num(0.1)},
 		Permits: []week.Permit{
-			{What: "low_level", Label: "lowest level", Limit: -0.9, Unit: "m", Kept: true, Worst: value(-0.58, 25, 7, 10), Readings: 14},
+			{What: "low_level", Label: "lowest level", Limit: -0.9, Unit: "m", Kept: true, Worst: value(-0.58, 25, 7, 10), Readings: 13},
 			{What: "bypass", Label: "bypass", Limit: 6, Unit: "L/s", Worst: value(4.5, 21, 7, 30), Readings: 3, Broken: 1},
 			{What: "high_level", Label: "highest level", Limit: 0.3, Unit: "m"},
 		},

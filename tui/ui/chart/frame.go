@@ -106,10 +106,15 @@ func (f *frame) legendLine(c Chart) string {
 		items = append(items, item)
 	}
 	items = append(items, eventNames(c.Events)...)
-	if !c.Cursor.IsZero() {
-		items = append(items, "at "+c.Cursor.In(c.zone()).Format("Mon 2 Jan 15:04"))
+	line := strings.Join(items, "  ")
+	if c.Cursor.IsZero() {
+		return line
 	}
-	return strings.Join(items, "  ")
+	at := "  at " + c.Cursor.In(c.zone()).Format("Mon 2 Jan 15:04")
+	if _, _, on := c.under(); on && text.Width(line)+text.Width(at) > f.w {
+		return line // the time axis has a sign for it
+	}
+	return strings.TrimPrefix(line+at, "  ")
 }
 
 // valueAt returns a series' reading at an instant.
