@@ -13,7 +13,6 @@ import (
 	"example.org/headpond/model/record"
 	"example.org/headpond/model/upkeep"
 	"example.org/headpond/model/water"
-	"example.org/headpond/model/week"
 )
 
 // Desk is handed to every screen by value.
@@ -26,7 +25,7 @@ type Desk struct {
 
 	// WritePage writes a review as one page for a browser and returns the file's name. An empty path is a file beside the book.
 	// Nil where this program cannot.
-	WritePage func(ctx context.Context, r *week.Review, path string) (written string, err error)
+	WritePage func(ctx context.Context, r Review, path string) (written string, err error)
 }
 
 // Loaded brings what the book says. It is sent to every screen, at the start and whenever the book has changed.

@@ -195,10 +195,11 @@ func (s Screen) askPath() Screen {
 // write writes the page outside the drawing loop.
 func (s Screen) write() (ui.Screen, tea.Cmd) {
 	s.typing = false
-	write, r, path := s.desk.WritePage, s.report.Review, s.field.Value()
-	if write == nil || r == nil {
+	write, path := s.desk.WritePage, s.field.Value()
+	if write == nil || s.report.Review == nil {
 		return s, nil
 	}
+	r := desk.Review{Of: s.of, Review: s.report.Review, Plant: s.report.Plant}
 	return s, func() tea.Msg {
 		name, err := write(context.Background(), r, path)
 		if err != nil {

@@ -217,8 +217,11 @@ func TestThePageIsWrittenWhereItIsTyped(t *testing.T) {
 	}
 	var paths []string
 	fail := error(nil)
-	s.desk.WritePage = func(_ context.Context, r *week.Review, path string) (string, error) {
+	s.desk.WritePage = func(_ context.Context, r desk.Review, path string) (string, error) {
 		paths = append(paths, path)
+		if r.Review != s.report.Review || r.Plant == nil {
+			t.Errorf("the page is of another review: %+v", r)
+		}
 		return "/there/" + path, fail
 	}
 	open, _ := press(t, s, "p")
