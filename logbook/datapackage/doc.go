@@ -6,7 +6,7 @@
 //	rounds.csv        rounds as they were first written down
 //	events.csv        starts, stops, trips, ballast elements out and back, alarms, repairs, notes
 //	amendments.csv    the corrections of any of these, which never overwrite
-//	upkeep.csv        upkeep done
+//	upkeep.csv        upkeep done, and checklists as they were walked
 //	plants.csv        when each description of the plant came into force, and in which file it stands
 //	plant.toml        the description in force when the package was made
 //	plants/ID.toml    the others

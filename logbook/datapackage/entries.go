@@ -32,7 +32,7 @@ func (p *Package) Entries(ctx context.Context, fn func(logbook.Entry) error) err
 		t, ok := p.plants[file]
 		return t, ok
 	}
-	for _, t := range []*table{plantsTable(used, text), roundsTable(nil), eventsTable(), amendmentsTable(), upkeepTable()} {
+	for _, t := range []*table{plantsTable(used, text), roundsTable(nil), eventsTable(), amendmentsTable(), upkeepTable(false)} {
 		if err := p.table(t, count); err != nil {
 			return err
 		}
@@ -93,6 +93,9 @@ func (p *Package) table(t *table, fn func(logbook.Entry) error) error {
 			return inFile(t.path(), err)
 		}
 		t = roundsTable(sheet)
+	}
+	if t.name == tableUpkeep {
+		t = upkeepTable(withChecklists(header))
 	}
 	if !slices.Equal(header, t.header()) {
 		return inFile(t.path(), wrong(line, "the columns are not those of this table", fmt.Sprintf("%d columns as headpond export writes them", len(t.header()))))

@@ -46,6 +46,24 @@ func genRound(t *rapid.T) *record.Round {
 	return r
 }
 
+// genWalk draws a checklist that was walked, or none.
+func genWalk(t *rapid.T) *record.Walk {
+	if rapid.Bool().Draw(t, "no checklist") {
+		return nil
+	}
+	w := &record.Walk{For: rapid.SampledFrom([]string{"", "stop", "=odd"}).Draw(t, "for"), Begun: genTime(t, "begun"),
+		Units: rapid.SliceOfN(rapid.SampledFrom([]string{"A", "B"}), 0, 2).Draw(t, "walk units")}
+	for range rapid.IntRange(0, 3).Draw(t, "steps") {
+		k := record.Tick{Step: "step " + genText(t, "step"), Note: genText(t, "tick note"),
+			State: rapid.SampledFrom([]record.TickState{record.TickOpen, record.TickDone, record.TickSkipped, record.TickNotOK, "later"}).Draw(t, "tick")}
+		if rapid.Bool().Draw(t, "ticked") {
+			k.At = genTime(t, "ticked at")
+		}
+		w.Ticks = append(w.Ticks, k)
+	}
+	return w
+}
+
 // genEntry draws the content of one entry; target is an entry that a correction may name.
 func genEntry(t *rapid.T, target string, plant string) logbook.Entry {
 	e := logbook.Entry{Time: genTime(t, "time"), WrittenAt: genTime(t, "written")}
@@ -57,7 +75,7 @@ func genEntry(t *rapid.T, target string, plant string) logbook.Entry {
 		e.Event = &record.Event{Time: e.Time, Kind: record.EventKind(rapid.SampledFrom([]string{"start", "trip", "note", "flood"}).Draw(t, "event")),
 			Units: rapid.SliceOfN(rapid.SampledFrom([]string{"A", "B", "C+D"}), 0, 2).Draw(t, "units"), Element: genText(t, "element"), Cause: genText(t, "cause"), By: genText(t, "by"), Note: genText(t, "note")}
 	case 3:
-		e.Done = &record.Done{Time: e.Time, Task: "grease " + genText(t, "task"), By: genText(t, "by"), Note: genText(t, "note")}
+		e.Done = &record.Done{Time: e.Time, Task: "grease " + genText(t, "task"), By: genText(t, "by"), Note: genText(t, "note"), Walk: genWalk(t)}
 	case 4:
 		e.Amendment = &logbook.Amendment{Target: target, Why: genText(t, "why"), By: genText(t, "by"),
 			Changes: map[string]string{rapid.SampledFrom([]string{"note", "volts", "time", "a=b"}).Draw(t, "column"): genText(t, "new")}}

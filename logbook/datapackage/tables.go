@@ -98,30 +98,37 @@ func amendmentsTable() *table {
 
 const colTask = "task"
 
-func upkeepTable() *table {
+// upkeepTable has a column for checklists where there are any.
+func upkeepTable(walks bool) *table {
+	own := []Field{
+		timeField(colTime, "Time", "When it was done"),
+		{Name: colTask, Title: "Task", Description: "The task as the plant's description names it", Type: "string", Constraints: &Constraints{Required: true}},
+		textField(record.ColBy, "By", "Who did it"),
+		textField(record.ColNote, "Note", "Free text"),
+	}
+	if walks {
+		own = append(own, checklistField())
+	}
 	return &table{
 		name: tableUpkeep, title: "Upkeep done", kind: logbook.KindDone,
 		about: "Upkeep tasks that were done. Corrections stand in amendments.csv.",
 		columns: &plainColumns{
-			own: []Field{
-				timeField(colTime, "Time", "When it was done"),
-				{Name: colTask, Title: "Task", Description: "The task as the plant's description names it", Type: "string", Constraints: &Constraints{Required: true}},
-				textField(record.ColBy, "By", "Who did it"),
-				textField(record.ColNote, "Note", "Free text"),
-				writtenField(),
-			},
+			own: append(own, writtenField()),
 			put: func(e *logbook.Entry, name string) string {
 				switch name {
 				case colTask:
 					return e.Done.Task
 				case record.ColNote:
 					return e.Done.Note
+				case colChecklist:
+					return walkText(e.Done.Walk)
 				}
 				return e.Done.By
 			},
 			set: func(e *logbook.Entry, cell map[string]string) error {
-				e.Done = &record.Done{ID: e.ID, Time: e.Time, WrittenAt: e.WrittenAt, Task: cell[colTask], By: cell[record.ColBy], Note: cell[record.ColNote]}
-				return nil
+				walk, err := readWalk(cell[colChecklist])
+				e.Done = &record.Done{ID: e.ID, Time: e.Time, WrittenAt: e.WrittenAt, Task: cell[colTask], By: cell[record.ColBy], Note: cell[record.ColNote], Walk: walk}
+				return err
 			},
 		},
 	}

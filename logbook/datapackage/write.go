@@ -89,6 +89,7 @@ type writing struct {
 	moved     map[string]time.Time
 	chosen    map[string]bool // of a part: ids of the entries that are in it
 	used      csvfile.Used
+	walks     bool         // a checklist was walked
 	tables    []*sheetFile // in the order of the package
 	others    *sheetFile
 	ready     []*spool
@@ -158,6 +159,7 @@ func (x *writing) survey() error {
 		if e.Round != nil {
 			x.used.Add(*e.Round)
 		}
+		x.walks = x.walks || hasWalk(e)
 		if !x.o.partial() {
 			return nil
 		}
@@ -188,7 +190,7 @@ func (x *writing) survey() error {
 // open begins every table.
 func (x *writing) open() error {
 	sheet := x.used.Sheet(unitsOf(x.plant, x.revisions), ChainColumns())
-	for _, t := range []*table{roundsTable(sheet), eventsTable(), amendmentsTable(), upkeepTable(), plantsTable(x.files, x.plantText)} {
+	for _, t := range []*table{roundsTable(sheet), eventsTable(), amendmentsTable(), upkeepTable(x.walks), plantsTable(x.files, x.plantText)} {
 		f, err := newSheetFile(t)
 		if err != nil {
 			return err
