@@ -7,23 +7,31 @@ import (
 
 	"example.org/headpond/model/assess"
 	"example.org/headpond/model/record"
+	"example.org/headpond/model/upkeep"
 	"example.org/headpond/model/water"
 )
 
 // Input is what a review is worked out from. The logbook's Book.Week(ctx, span, at) gives one, with the roll-ups that it
-// keeps; the caller adds Now and Water where it has them, and hands it to Report.
+// keeps, and From one from a whole history; the caller adds Now and Water where it has them, and hands it to Report.
 type Input struct {
 	Span Span
 	At   time.Time // the period's end, in the plant's zone
 
-	// History holds the rounds and events that the roll-ups do not stand for, up to At, and the upkeep done in both periods.
+	// History holds the plant, its revisions, and the events and upkeep done of both periods.
 	History *record.History
+
+	Days       []Day   // of the period, oldest first, the first and last perhaps in part
+	BeforeDays []Day   // of the period before
+	Points     []Point // rounds of the period, for charts; nil for a year
+	UsedSoFar  Sum     // the energy used since the log began
+	Begin      time.Time
 
 	// Now is the plant at At, where it was worked out already: it brings the ballast, the screen's next clearing and upkeep.
 	Now *assess.Now
 	// Water is the forecast at At and WaterThen the one at the period's beginning, where they were made: each costs much more
 	// than the review.
 	Water, WaterThen *water.Facts
+	RunThen          []string // what ran at the period's beginning; nil: not known
 }
 
 // ErrNoPlant tells that the book has no plant description.
@@ -34,5 +42,58 @@ func Report(ctx context.Context, in Input) (*Review, error) {
 	if in.History == nil || in.History.Plant == nil {
 		return nil, ErrNoPlant
 	}
-	return nil, ctx.Err()
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	p := in.History.Plant
+	from, before, err := Bounds(in.Span, in.At, p.Location)
+	if err != nil {
+		return nil, err
+	}
+	if in.Now != nil && in.Water != nil && in.Now.Water == nil {
+		in.Now = in.Now.WithWater(in.Water)
+	}
+	r := &Review{Plant: p.Site.Name, Span: in.Span, Period: in.period(from, in.At, in.Days)}
+	r.Points = in.Points
+	if in.Begin.Before(from) {
+		b := in.period(before, from, in.BeforeDays)
+		r.Before = &b
+	}
+	r.Payback = in.payback()
+	r.Forecast = in.forecasts()
+	if in.Now != nil {
+		r.UpkeepDue = append([]upkeep.Task{}, in.Now.Upkeep...)
+		r.Cautions = append(r.Cautions, in.Now.Cautions...)
+	} else {
+		r.Cautions = append(r.Cautions, in.History.Cautions...)
+	}
+	in.decide(r)
+	r.Verdict = r.verdict()
+	return r, nil
+}
+
+// forecasts sets the forecast of then beside that of now, each for what ran at its time.
+func (in *Input) forecasts() *Forecasts {
+	var running []string
+	if in.Now != nil {
+		running = in.Now.Running
+	}
+	f := &Forecasts{Facts: in.Water, Then: forecastOf(in.WaterThen, in.RunThen), Now: forecastOf(in.Water, running)}
+	if f.Then == nil && f.Now == nil {
+		return nil
+	}
+	return f
+}
+
+func forecastOf(f *water.Facts, running []string) *Forecast {
+	if f == nil {
+		return nil
+	}
+	out := &Forecast{Time: f.At, LevelM: f.LevelM, Run: running}
+	for _, w := range f.Ways {
+		if w.Plan == nil && running != nil && record.FormatRunning(w.Run) == record.FormatRunning(running) {
+			out.Outcome, out.Hours = w.Outcome, w.Hours
+		}
+	}
+	return out
 }

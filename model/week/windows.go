@@ -1,0 +1,91 @@
+package week
+
+import (
+	"fmt"
+	"time"
+
+	"example.org/headpond/model/localtime"
+	"example.org/headpond/model/record"
+)
+
+// Bounds are the beginning of the period that ends at a time, and of the one before, on a plant's clock. The wall clock is
+// turned back, so a week is 167 or 169 h across a change of the clocks. From the 31st a month goes back to the last day of the
+// month before.
+func Bounds(s Span, at time.Time, loc *time.Location) (from, before time.Time, err error) {
+	at = at.In(loc)
+	switch s {
+	case Week:
+		return at.AddDate(0, 0, -7), at.AddDate(0, 0, -14), nil
+	case Month:
+		return monthsBack(at, 1), monthsBack(at, 2), nil
+	case Year:
+		return monthsBack(at, 12), monthsBack(at, 24), nil
+	}
+	return time.Time{}, time.Time{}, fmt.Errorf("%q is no span of a review; expected %q, %q or %q", s, Week, Month, Year)
+}
+
+// monthsBack turns the calendar back and keeps the day where the month has it, else its last.
+func monthsBack(t time.Time, months int) time.Time {
+	y, m, d := t.Date()
+	last := time.Date(y, m-time.Month(months)+1, 0, 12, 0, 0, 0, t.Location()).Day()
+	return time.Date(y, m-time.Month(months), min(d, last), t.Hour(), t.Minute(), t.Second(), t.Nanosecond(), t.Location())
+}
+
+// Stretch is a time from an instant to another.
+type Stretch struct{ From, To time.Time }
+
+// Whole reports whether a stretch is a whole local day.
+func (s Stretch) Whole(loc *time.Location) bool {
+	return localtime.Day(s.From, loc).Equal(s.From) && localtime.NextDay(s.From, loc).Equal(s.To)
+}
+
+// CutDays cuts a time at every local midnight.
+func CutDays(from, to time.Time, loc *time.Location) []Stretch {
+	var list []Stretch
+	for from.Before(to) {
+		next := localtime.NextDay(from, loc)
+		if next.After(to) {
+			next = to
+		}
+		list = append(list, Stretch{From: from, To: next})
+		from = next
+	}
+	return list
+}
+
+// From works out the input from a whole log, without roll-ups: what is made with them is the same to the bit.
+func From(h *record.History, span Span) (Input, error) {
+	if h == nil || h.Plant == nil {
+		return Input{}, ErrNoPlant
+	}
+	loc := h.Plant.Location
+	from, before, err := Bounds(span, h.At, loc)
+	if err != nil {
+		return Input{}, err
+	}
+	l, err := NewLedger(h, nil)
+	if err != nil {
+		return Input{}, err
+	}
+	in := Input{Span: span, At: h.At.In(loc), History: h, Begin: at(l.carry.Begin).In(loc)}
+	var whole []Day // of the log, for its total
+	for _, s := range CutDays(in.Begin, in.At, loc) {
+		whole = append(whole, l.Day(s.From, s.To))
+	}
+	in.UsedSoFar = l.CarryAt(whole).Sums[Used]
+	in.Days = l.Days(CutDays(from, in.At, loc))
+	in.BeforeDays = l.Days(CutDays(before, from, loc))
+	if span != Year {
+		in.Points = l.Points(from, in.At)
+	}
+	return in, nil
+}
+
+// Days works out several days.
+func (l *Ledger) Days(list []Stretch) []Day {
+	days := make([]Day, len(list))
+	for i, s := range list {
+		days[i] = l.Day(s.From, s.To)
+	}
+	return days
+}
