@@ -202,6 +202,11 @@ func (s score) String() string {
 		s.n, 100*s.median, 100*s.signed, 100*s.coverage, 100*s.below, 100*s.above, s.width, 100*s.optimistic, s.refills, 100*s.early, 100*s.honest)
 }
 
+// short is a line of a table: s unless filled first, all over all outcomes.
+func (s score) short(all score) string {
+	return fmt.Sprintf("| %3d | %3d | %3.0f %% | %3.0f %% (%2.0f, %2.0f) | %.2f | %3.0f %% | %3.0f %% |", s.n, s.refills, 100*s.median, 100*s.coverage, 100*s.below, 100*s.above, s.width, 100*s.optimistic, 100*all.honest)
+}
+
 func medianOf(x []float64) float64 {
 	sort.Float64s(x)
 	return quantile(x, 0.5)

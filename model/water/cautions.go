@@ -150,27 +150,21 @@ func (c *channel) lossNow(levelM float64) float64 {
 	return q
 }
 
-// sayFilled says where the hours count on rain that fills the pond first, and how long the water lasts without.
+// sayFilled says how far the hours count on rain that fills the pond first.
 func sayFilled(f *Facts, say func(string, ...any)) {
+	var parts []string
 	for _, w := range f.Ways {
-		if w.FilledFirst == nil || w.DrawLps == 0 || *w.FilledFirst < 0.1 {
-			continue
+		if w.FilledFirst != nil && w.DrawLps > 0 && *w.FilledFirst >= fewFilled {
+			parts = append(parts, fmt.Sprintf("%.0f with %s", 100**w.FilledFirst, name(w)))
 		}
-		dry := ""
-		if h := w.HoursUnlessFilled; h != nil && h.P10 != nil && h.P90 != nil {
-			dry = fmt.Sprintf("; if it is not, the water lasts %s to %s", inWords(*h.P10), inWords(*h.P90))
-		}
-		say("With %s the pond is filled first in %.0f of 100 outcomes%s.", name(w), 100**w.FilledFirst, dry)
+	}
+	if len(parts) > 0 {
+		say("Of 100 outcomes, so many see the pond filled before it runs out: %s. Do not count on it.", strings.Join(parts, ", "))
 	}
 }
 
-// inWords is a time of a forecast: whole days, below two days hours.
-func inWords(hours float64) string {
-	if hours < 47.5 {
-		return fmt.Sprintf("%.0f h", hours)
-	}
-	return fmt.Sprintf("%.0f days", hours/24)
-}
+// fewFilled is the share of outcomes filled first that is not worth a word.
+const fewFilled = 0.1
 
 // sayBypass points out a measured bypass below what must pass.
 func (m *Model) sayBypass(say func(string, ...any)) {

@@ -27,7 +27,7 @@ type ensemble struct {
 	c       *channel
 	days    []float64
 	lasts   float64 // s that the usable water lasts all machines without any inflow
-	fanDays []int // indices into days; nil for no fan
+	fanDays []int   // indices into days; nil for no fan
 	lowV    float64
 	highV   float64
 	courses []*course

@@ -38,6 +38,8 @@ func climates() []climate {
 			quickDays: 1.5, middleDays: 9, deepDays: 90, shares: [2]float64{0.25, 0.4}, areaKM2: 12},
 		{name: "spring-fed", wetChance: [2]float64{0.25, 0.5}, wetter: [2]float64{0.05, 0.05}, rainMM: 7, wetSeason: 0.9, meanC: 9, swingC: 8, soilMM: 100, petMM: 4,
 			quickDays: 1, middleDays: 15, deepDays: 160, shares: [2]float64{0.1, 0.15}, areaKM2: 9},
+		{name: "nearly dry", wetChance: [2]float64{0.08, 0.4}, wetter: [2]float64{0.05, 0.1}, rainMM: 9, wetSeason: 0.1, meanC: 17, swingC: 9, soilMM: 110, petMM: 6,
+			quickDays: 1, middleDays: 6, deepDays: 25, shares: [2]float64{0.4, 0.35}, areaKM2: 20},
 		{name: "flashy", wetChance: [2]float64{0.2, 0.4}, wetter: [2]float64{0.05, 0.05}, rainMM: 9, wetSeason: 0.45, meanC: 12, swingC: 10, soilMM: 60, petMM: 4.5,
 			quickDays: 0.7, middleDays: 3.5, deepDays: 30, shares: [2]float64{0.6, 0.25}, areaKM2: 14},
 	}
@@ -109,12 +111,29 @@ type site struct {
 	errorM    float64 // true reading error
 	everyDays int
 	missing   float64
+	wide      float64 // of areas alone: a pond that is large or small beside its machine; 0 is 1
+}
+
+// sites are ponds and gauges that are not alike.
+func sites() map[string]site {
+	return map[string]site{
+		"as Sagehen's, half":   {size: 0.5, gaugeM: 0.005, errorM: 0.004, everyDays: 1, missing: 0.1},
+		"gauge to 1 mm":        {size: 0.5, gaugeM: 0.001, errorM: 0.001, everyDays: 1, missing: 0.1},
+		"gauge to 50 mm":       {size: 0.5, gaugeM: 0.05, errorM: 0.02, everyDays: 1, missing: 0.1},
+		"small pond":           {size: 0.5, gaugeM: 0.005, errorM: 0.004, everyDays: 1, missing: 0.1, wide: 0.2},
+		"large pond":           {size: 0.5, gaugeM: 0.005, errorM: 0.004, everyDays: 1, missing: 0.1, wide: 3},
+		"read every third day": {size: 0.5, gaugeM: 0.01, errorM: 0.006, everyDays: 3, missing: 0.2},
+	}
 }
 
 func (s site) plant() *plant.Plant {
 	p := backtestPlant()
+	wide := s.wide
+	if wide == 0 {
+		wide = 1
+	}
 	for i := range p.Pond.Stage {
-		p.Pond.Stage[i].AreaM2 *= s.size
+		p.Pond.Stage[i].AreaM2 *= s.size * wide
 	}
 	p.Pond.CrestLengthM *= s.size
 	p.Pond.BypassLps *= s.size
@@ -213,12 +232,18 @@ func (s site) live(flow, rain []float64, seed uint64) pondLife {
 			continue
 		}
 		left := events[e].day - p.day
-		if left < 2 || left > 120 {
+		if left < 1 || left > 120 {
 			continue
 		}
-		x := truth{at: p.at, set: "train", days: left, spill: math.NaN()}
+		x := truth{at: p.at, set: "train", days: left, spill: math.NaN(), last: left}
 		if !events[e].stop {
-			x.days, x.spill, x.refilled = math.NaN(), left, true
+			x.days, x.spill, x.refilled, x.last = math.NaN(), left, true, math.Inf(1)
+			for _, later := range events[e:] {
+				if later.stop {
+					x.last = later.day - p.day
+					break
+				}
+			}
 		}
 		life.truths = append(life.truths, x)
 	}

@@ -2,6 +2,7 @@ package waterview
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -24,11 +25,15 @@ func (p page) table(w int) []string {
 		{Title: "draws", Align: ui.Right, Rank: 3},
 		{Title: "stop reached", Rank: 4},
 	}
+	unless := slices.ContainsFunc(f.Ways, toldUnlessFilled)
+	if unless {
+		columns = slices.Insert(columns, 2, ui.TableColumn{Title: "unless filled first"})
+	}
 	compare := p.supposes() != "" && p.report.Facts != nil && p.answer != nil
 	if compare {
 		columns = append(columns[:2:2], append([]ui.TableColumn{{Title: "as it is", Rank: 0}}, columns[2:]...)...)
 	}
-	tb := ui.Table{Columns: columns, Len: len(f.Ways), Row: func(i int) ui.TableRow { return p.row(i, compare) }, Empty: "There is no way of running to show."}
+	tb := ui.Table{Columns: columns, Len: len(f.Ways), Row: func(i int) ui.TableRow { return p.row(i, compare, unless) }, Empty: "There is no way of running to show."}
 	tb = tb.SetSize(w, len(f.Ways)+1).Select(p.picked())
 	if p.text {
 		tb.At = -1 // paper has no selection
@@ -36,11 +41,30 @@ func (p page) table(w int) []string {
 	return strings.Split(tb.View(p.common.Theme), "\n")
 }
 
-func (p page) row(i int, compare bool) ui.TableRow {
+// toldUnlessFilled reports whether enough outcomes fill the pond first for the times without them to be told.
+func toldUnlessFilled(w water.Way) bool {
+	return w.Outcome == water.RunsOut && w.DrawLps > 0 && w.FilledFirst != nil && *w.FilledFirst >= fewFilled && w.HoursUnlessFilled != nil
+}
+
+// fewFilled is the share of outcomes filled first that is not worth a word.
+const fewFilled = 0.1
+
+// unlessFilled is how long a way lasts in the outcomes that do not fill the pond first.
+func unlessFilled(w water.Way) string {
+	if w.Outcome != water.RunsOut || w.DrawLps == 0 || w.HoursUnlessFilled == nil {
+		return ""
+	}
+	return assess.WaterRange(w.HoursUnlessFilled)
+}
+
+func (p page) row(i int, compare, unless bool) ui.TableRow {
 	way := p.facts().Ways[i]
 	cells := []string{wayName(way.Run, way.Plan), orUnknown(assess.WaterSpan(way))}
 	if compare {
 		cells = append(cells, p.asItIs(way))
+	}
+	if unless {
+		cells = append(cells, unlessFilled(way))
 	}
 	day, energy, draws := "", "", ""
 	if kWh, ok := way.PerDayKWh(); ok && kWh > 0 {

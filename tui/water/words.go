@@ -115,6 +115,9 @@ func dayWords(at, now time.Time) string {
 	return day.Format(layout)
 }
 
+// farHours is from where a forecast of the water names no date: rain decides.
+const farHours = 30 * 24
+
 // dates is when a range of hours from now ends: "21 Aug to 3 Sep"; within two days with the clock.
 func (p page) dates(h *water.Hours) string {
 	if h == nil || h.P10 == nil {
@@ -122,7 +125,7 @@ func (p page) dates(h *water.Hours) string {
 	}
 	now := p.common.Local(p.facts().At)
 	far := *h.P10
-	if h.P90 != nil {
+	if h.P90 != nil && *h.P90 <= farHours {
 		far = *h.P90
 	}
 	layout := "2 Jan"
@@ -134,7 +137,7 @@ func (p page) dates(h *water.Hours) string {
 	}
 	at := func(hours float64) string { return now.Add(time.Duration(hours * float64(time.Hour))).Format(layout) }
 	switch {
-	case h.P90 == nil:
+	case h.P90 == nil || *h.P90 > farHours && *h.P10 != *h.P90:
 		return at(*h.P10) + " or later"
 	case at(*h.P10) == at(*h.P90):
 		return at(*h.P10)
