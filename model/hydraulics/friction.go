@@ -28,20 +28,30 @@ func Reynolds(velocityMS, diameterM, viscosityM2s float64) float64 {
 // x = 1/√f and c = 2/ln 10 it is g(x) = x + c ln(a + b x) = 0. One substitution from x = 7 (f = 0.02) comes within a few
 // per cent, and Halley's method, whose error cubes, needs two steps from there.
 func Colebrook(re, relRoughness float64) float64 {
+	x := colebrook(re, relRoughness, 0)
+	return 1 / (x * x)
+}
+
+// colebrook returns x = 1/√f. start is an x nearby, such as that of a flow nearby, from which Halley's method needs a step less or
+// two; 0 where none is known.
+func colebrook(re, relRoughness, start float64) float64 {
 	const c = 2 / math.Ln10
 	a, b := relRoughness/3.7, 2.51/re
-	x := -c * math.Log(a+7*b)
-	for range 5 {
+	x := start
+	if !(x > 0) {
+		x = -c * math.Log(a+7*b)
+	}
+	for range 6 {
 		arg := a + b*x
 		r := b / arg
 		g, slope := x+c*math.Log(arg), 1+c*r
 		step := g * slope / (slope*slope + 0.5*g*c*r*r)
 		x -= step
-		if math.Abs(step) < 1e-6*x {
+		if math.Abs(step) < 1e-5*x { // what is left is its cube
 			break
 		}
 	}
-	return 1 / (x * x)
+	return x
 }
 
 // SwameeJain returns the explicit approximation of the Darcy friction factor, within about 3 % of Colebrook for
@@ -60,17 +70,28 @@ func SwameeJain(re, relRoughness float64) float64 {
 // to 1), so that the loss is continuous and rises with the flow everywhere. The blend is ours: no formula holds there. At
 // re = 0 it returns 0, for the loss is 0.
 func FrictionFactor(re, relRoughness float64) float64 {
+	f, _ := FrictionFactorNear(re, relRoughness, 0)
+	return f
+}
+
+// FrictionFactorNear is FrictionFactor for one who asks again and again for flows near each other, as a solver does. root is what
+// the answer before gave, 0 at first; next is to be handed in with the next question. The factor is the same to about the last
+// digit, whatever root is.
+func FrictionFactorNear(re, relRoughness, root float64) (f, next float64) {
 	switch {
 	case !(re > 0):
-		return 0
+		return 0, root
 	case re <= LaminarRe:
-		return 64 / re
-	case re >= TurbulentRe:
-		return Colebrook(re, relRoughness)
+		return 64 / re, root
 	}
-	s := (re - LaminarRe) / (TurbulentRe - LaminarRe)
-	w := s * s * (3 - 2*s)
-	return (1-w)*64/re + w*Colebrook(re, relRoughness)
+	x := colebrook(re, relRoughness, root)
+	f = 1 / (x * x)
+	if re < TurbulentRe {
+		s := (re - LaminarRe) / (TurbulentRe - LaminarRe)
+		w := s * s * (3 - 2*s)
+		f = (1-w)*64/re + w*f
+	}
+	return f, x
 }
 
 // FrictionLoss returns the head lost to friction, m, by Darcy and Weisbach, for a flow (m³/s, its direction does not

@@ -83,3 +83,43 @@ func TestLaminarLossIsPoiseuilles(t *testing.T) {
 func TestMinorLossIsKVelocityHeads(t *testing.T) {
 	near(t, "loss", MinorLoss(math.Pi/40, math.Sqrt(0.1), 2.5), 2.5*0.05098581, 1e-7)
 }
+
+// From any root nearby, or far, the factor is that of Colebrook's own start to about the last digit: the one is the other's reference.
+func TestFrictionNearAFlowIsTheSame(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		rough := rapid.SampledFrom([]float64{0, 1e-6, 1e-4, 0.01, 0.05}).Draw(t, "rough") * rapid.Float64Range(0.1, 1).Draw(t, "share")
+		re := math.Exp(rapid.Float64Range(math.Log(10), math.Log(1e9)).Draw(t, "ln re"))
+		want, root := FrictionFactorNear(re, rough, 0)
+		if want != FrictionFactor(re, rough) {
+			t.Fatalf("without a root: %g, expected %g", want, FrictionFactor(re, rough))
+		}
+		start := rapid.OneOf(rapid.Just(root), rapid.Float64Range(2, 30), rapid.Just(0.0)).Draw(t, "start")
+		got, next := FrictionFactorNear(re, rough, start)
+		if math.Abs(got/want-1) > 1e-13 {
+			t.Fatalf("Re %g, roughness %g, from %g: %.17g, expected %.17g", re, rough, start, got, want)
+		}
+		if re > LaminarRe && math.Abs(next/root-1) > 1e-13 || re <= LaminarRe && next != start {
+			t.Fatalf("the next root is %g, expected %g", next, root)
+		}
+	})
+}
+
+// A slow reference: Colebrook's equation by halving, which needs no derivative and no start.
+func TestColebrookByHalving(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		rough := rapid.Float64Range(0, 0.05).Draw(t, "rough")
+		re := math.Exp(rapid.Float64Range(math.Log(TurbulentRe), math.Log(1e9)).Draw(t, "ln re"))
+		lo, hi := 1.0, 100.0 // of x = 1/√f
+		for range 200 {
+			x := (lo + hi) / 2
+			if x+2*math.Log10(rough/3.7+2.51*x/re) > 0 {
+				hi = x
+			} else {
+				lo = x
+			}
+		}
+		if got, want := Colebrook(re, rough), 1/(lo*lo); math.Abs(got/want-1) > 1e-12 {
+			t.Fatalf("Re %g, roughness %g: %.17g, by halving %.17g", re, rough, got, want)
+		}
+	})
+}

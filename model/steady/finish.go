@@ -35,7 +35,7 @@ func (s *solver) finishPenstock(j int) {
 	p.VelocityMS = p.FlowM3s / t.areaM2
 	p.Reynolds = hydraulics.Reynolds(p.VelocityMS, t.diameterM, s.r.Water.ViscosityM2s)
 	vh := hydraulics.VelocityHead(p.VelocityMS)
-	p.FrictionM = s.friction(t, p.FlowM3s, vh)
+	p.FrictionM = s.friction(j, p.FlowM3s, vh)
 	p.MinorM = t.minorK * vh
 	p.AirM = st.AirLossM
 	if st.Valve != ValveShut {

@@ -15,7 +15,11 @@ type solver struct {
 	speed  float64
 	screen float64 // loss of the screen per flow squared, s²/m⁵; +Inf when blocked
 	evals  int
+	roots  [keptRoots]float64 // of each penstock's friction factor, from which the next flow's is found sooner
 }
+
+// keptRoots is how many penstocks have their root kept; those of further ones are worked out anew.
+const keptRoots = 8
 
 // flowTol is the accuracy of a balance, relative to the flow: mass is conserved to this.
 const flowTol = 1e-12
@@ -192,7 +196,7 @@ func (s *solver) feed(j int, q, energyM float64) float64 {
 	t := &s.m.stocks[j]
 	st := s.c.penstock(j)
 	velocityHead := hydraulics.VelocityHead(q / t.areaM2)
-	atLeak := energyM - s.friction(t, q, velocityHead) - t.minorK*velocityHead - st.AirLossM
+	atLeak := energyM - s.friction(j, q, velocityHead) - t.minorK*velocityHead - st.AirLossM
 	sum := 0.0
 	if st.LeakM3s > 0 {
 		sum = s.leak(t, st.LeakM3s, atLeak)
@@ -210,9 +214,16 @@ func (s *solver) feed(j int, q, energyM float64) float64 {
 	return sum
 }
 
-func (s *solver) friction(t *stock, q, velocityHead float64) float64 {
+func (s *solver) friction(j int, q, velocityHead float64) float64 {
+	t := &s.m.stocks[j]
 	re := hydraulics.Reynolds(q/t.areaM2, t.diameterM, s.r.Water.ViscosityM2s)
-	return hydraulics.FrictionFactor(re, t.relRough) * t.lengthM / t.diameterM * velocityHead
+	var f float64
+	if j < keptRoots {
+		f, s.roots[j] = hydraulics.FrictionFactorNear(re, t.relRough, s.roots[j])
+	} else {
+		f = hydraulics.FrictionFactor(re, t.relRough)
+	}
+	return f * t.lengthM / t.diameterM * velocityHead
 }
 
 // leak follows the root of the head over the lowest axis, and is the stated flow under the static head.
