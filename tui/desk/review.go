@@ -59,7 +59,9 @@ func (d Desk) review(ctx context.Context, q ReviewOf) Review {
 		return out
 	}
 	if q.Full && q.Span != week.Year { // a year's first forecast says nothing any more
-		if _, in.WaterThen = d.then(ctx, out.Review.From, true); in.WaterThen != nil {
+		var then *assess.Now
+		if then, in.WaterThen = d.then(ctx, out.Review.From, true); in.WaterThen != nil {
+			in.RunThen = then.Running
 			out.Review, out.Err = week.Report(ctx, in)
 		}
 	}
@@ -100,5 +102,8 @@ func plantAt(h *record.History, at time.Time) *plant.Plant {
 // input is what the book says of a period.
 func (d Desk) input(ctx context.Context, span week.Span, at time.Time) (week.Input, error) {
 	h, err := d.Book.History(ctx, logbook.HistoryOptions{At: at, Days: 800})
-	return week.Input{Span: span, At: at, History: h}, err
+	if err != nil {
+		return week.Input{}, err
+	}
+	return week.From(h, span)
 }

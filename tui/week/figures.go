@@ -265,18 +265,17 @@ func (p page) fan() []water.FanPoint {
 // events are the trips and stops, and where they matter the clearings.
 func (p page) events(k kind) []chart.Event {
 	var out []chart.Event
-	if k == pressureChart || k == powerChart {
+	if (k == pressureChart || k == powerChart) && !p.byDays() {
 		for _, c := range p.report.Review.ClearingList {
 			out = append(out, chart.Event{At: c.Time, Sign: 'c', Name: "screen cleared"})
 		}
 	}
 	for _, m := range p.report.Review.Marks {
-		switch m.Kind {
-		case record.Trip:
+		switch {
+		case m.Kind == record.Trip:
 			out = append(out, chart.Event{At: m.Time, Sign: 'T', Name: "trip"})
-		case record.Stop:
+		case m.Kind == record.Stop && !p.byDays(): // a year has too many
 			out = append(out, chart.Event{At: m.Time, Sign: 'S', Name: "stop"})
-		default: // the others change nothing that a chart shows
 		}
 	}
 	return out

@@ -1,7 +1,9 @@
 package weekview
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 
 	"example.org/headpond/model/assess"
@@ -128,8 +130,8 @@ func (p page) decisions(w int) (first, more []string) {
 func (p page) decision(d week.Decision, w int) []string {
 	const indent = 9
 	s := upper(text.Show(strings.TrimRight(d.Text, ".")))
-	if d.Screen != "" {
-		s += " (see " + upper(text.Show(d.Screen)) + ")"
+	if see := s + " (see " + upper(text.Show(d.Screen)) + ")"; d.Screen != "" && len(text.Wrap(see, max(10, w-indent))) == len(text.Wrap(s, max(10, w-indent))) {
+		s = see // a line for it alone would push out what matters more
 	}
 	word := p.common.Theme.State(stateOf(d.Urgency)).Render(text.PadRight(mark(d.Urgency), indent-2))
 	var out []string
@@ -172,8 +174,7 @@ func (p page) energy(w int) []string {
 		}
 		out = append(out, t.Cut(" "+p.row(x.name, now, then, w), w))
 	}
-	return append(out, t.Cut(" "+p.row("load factor", factors(&r.Period), factorsOf(r.Before), w), w),
-		t.Cut(" "+p.row("available", p.available(&r.Period), p.availableOf(r.Before), w), w))
+	return append(out, t.Cut(" "+p.row("available", p.available(&r.Period), p.availableOf(r.Before), w), w))
 }
 
 // energyCells is the width of one period's column.
@@ -192,25 +193,6 @@ func (p page) kwh(r *week.Range, wanted bool) string {
 		return "not known"
 	}
 	return ""
-}
-
-// factors are the mean of the power used in its peak, and of the power generated in the rated one.
-func factors(p *week.Period) string {
-	s := "not known"
-	if p.LoadFactor != nil {
-		s = percent(*p.LoadFactor)
-	}
-	if p.PlantFactor != nil {
-		s += ", of rated " + percent(*p.PlantFactor)
-	}
-	return strings.ReplaceAll(s, text.NBSP, " ")
-}
-
-func factorsOf(p *week.Period) string {
-	if p == nil {
-		return ""
-	}
-	return factors(p)
 }
 
 // available is the availability with the stops and trips of a period.
@@ -262,10 +244,27 @@ func (p page) bands(w int) []string {
 	if len(r.States) == 0 {
 		return append(out, p.plain("No reading with a band was written down.", w)...)
 	}
-	for _, q := range r.States {
+	for _, q := range worstFirst(r.States) {
 		out = append(out, p.common.Theme.Cut(p.band(q, w), w))
 	}
 	return append(out, p.frequency(w)...)
+}
+
+// worstFirst puts the quantities that left their bands first, the longest out foremost, then the voltage and the frequency,
+// then the others in walking order.
+func worstFirst(states week.States) week.States {
+	rank := func(q week.QuantityState) int {
+		switch quantity.Key(q.Quantity).Name() {
+		case quantity.Volts, quantity.Hertz:
+			return 0
+		}
+		return 1
+	}
+	out := slices.Clone(states)
+	slices.SortStableFunc(out, func(a, b week.QuantityState) int {
+		return cmp.Or(cmp.Compare(b.OutShare, a.OutShare), cmp.Compare(b.NearShare, a.NearShare), cmp.Compare(rank(a), rank(b)))
+	})
+	return out
 }
 
 // band is one quantity's row. Where some of its time was out, so says the row's look, with the sign at the share.

@@ -89,15 +89,25 @@ func (p page) clearings(w int) []string {
 		if c.BeforeKPa != nil && c.AfterKPa != nil {
 			line += fmt.Sprintf(": %s before, %s after", p.reading(pressure, *c.BeforeKPa), p.reading(pressure, *c.AfterKPa))
 		}
-		if c.GainKPa != nil {
-			line = with(line, "gained "+p.reading(pressure, *c.GainKPa))
-		}
-		if c.GainKW != nil {
-			line = with(line, "about "+power(*c.GainKW))
-		}
-		out = join(out, p.item(line, ui.Unjudged, w))
+		out = join(out, p.item(with(line, p.gain(c)), ui.Unjudged, w))
 	}
 	return out
+}
+
+// gain is what a clearing brought, as far as the gauge can tell.
+func (p page) gain(c week.Clearing) string {
+	info, _ := quantity.Lookup(quantity.PressureKPa)
+	switch {
+	case c.GainKPa == nil:
+		return ""
+	case strings.Trim(info.ShowEstimate(*c.GainKPa, p.common.Units), "0.") == "":
+		return "no gain seen"
+	}
+	s := "gained " + p.reading(pressure, *c.GainKPa)
+	if c.GainKW != nil {
+		s += ", about " + power(*c.GainKW)
+	}
+	return s
 }
 
 const (
@@ -281,7 +291,23 @@ func (p page) units(w int) []string {
 	for _, u := range r.OwnBus {
 		add(u, " (a bus of its own)")
 	}
-	return out
+	was := week.Period{}
+	if r.Before != nil {
+		was = *r.Before
+	}
+	return join(out, p.factor("Load factor (mean of highest load)", r.LoadFactor, was.LoadFactor, w), p.factor("Generated, of what the sets are rated for", r.PlantFactor, was.PlantFactor, w))
+}
+
+// factor is a share of this period and of the one before.
+func (p page) factor(name string, now, then *float64, w int) []string {
+	if now == nil {
+		return nil
+	}
+	s := name + ": " + percent(*now)
+	if then != nil {
+		s += ", the " + p.word() + " before " + percent(*then)
+	}
+	return p.item(s, ui.Unjudged, w)
 }
 
 // extremes lists the lowest and highest readings with their times.
@@ -293,8 +319,15 @@ func (p page) extremes(w int) []string {
 	out := []string{p.section("Lowest and highest", w)}
 	for _, e := range list {
 		k := quantity.Key(e.Quantity)
-		worst := max(ui.StateOf(e.LowState), ui.StateOf(e.HighState))
-		out = join(out, p.item(fmt.Sprintf("%s %s on %s, %s on %s", assess.LabelOf(k), p.reading(k, e.Low.Value), p.clock(e.Low.Time), p.reading(k, e.High.Value), p.clock(e.High.Time)), worst, w))
+		switch k.Name() {
+		case quantity.RainMM, quantity.PressureBefore, quantity.PressureAfter:
+			continue // the parts on the water and on the clearings have them
+		}
+		s := fmt.Sprintf("%s %s on %s", assess.LabelOf(k), p.reading(k, e.Low.Value), p.clock(e.Low.Time))
+		if e.High.Value > e.Low.Value {
+			s += fmt.Sprintf(", %s on %s", p.reading(k, e.High.Value), p.clock(e.High.Time))
+		}
+		out = join(out, p.item(s, max(ui.StateOf(e.LowState), ui.StateOf(e.HighState)), w))
 	}
 	return out
 }
@@ -307,8 +340,9 @@ func (p page) days(w int) []string {
 	}
 	head := text.PadRight("Day", 11) + text.PadLeft("generated", 10) + text.PadLeft("used", 10) + text.PadLeft("dumped", 10) + text.PadLeft("known", 8) + text.PadLeft("rounds", 8) + "  what happened"
 	out := []string{p.section(p.common.Theme.Cut(head, w-2), w)}
+	digits := dayStep(r.Days)
 	for _, d := range r.Days {
-		out = append(out, p.common.Theme.Cut(strings.TrimRight(p.dayRow(d), " "), w))
+		out = append(out, p.common.Theme.Cut(strings.TrimRight(p.dayRow(d, digits), " "), w))
 	}
 	return out
 }
@@ -316,12 +350,29 @@ func (p page) days(w int) []string {
 // tabledDays is the most days that are listed; a year's stand in the charts alone.
 const tabledDays = 31 + 1
 
-func (p page) dayRow(d week.DayFacts) string {
+// dayStep is the last digit of all days' energies: that of the least sure one, but one that tells a day of a tenth of the
+// best from the others.
+func dayStep(days []week.DayFacts) float64 {
+	coarse, most := 0.1, 0.0
+	for _, d := range days {
+		for _, r := range []*week.Range{d.EnergyKWh.Generated, d.EnergyKWh.Used, d.EnergyKWh.Dumped} {
+			if r != nil {
+				coarse, most = max(coarse, step(*r)), max(most, zero(r.Value))
+			}
+		}
+	}
+	for coarse > 0.1 && most < 100*coarse {
+		coarse /= 10
+	}
+	return max(0.1, coarse)
+}
+
+func (p page) dayRow(d week.DayFacts, digits float64) string {
 	cell := func(r *week.Range) string {
 		if r == nil {
 			return text.PadLeft("-", 10)
 		}
-		return text.PadLeft(rounded(r.Value, step(*r))+" kWh", 10)
+		return text.PadLeft(rounded(r.Value, digits)+" kWh", 10)
 	}
 	row := " " + text.PadRight(p.common.Local(d.From).Format("Mon 2 Jan"), 10)
 	row += cell(d.EnergyKWh.Generated) + cell(d.EnergyKWh.Used) + cell(d.EnergyKWh.Dumped)

@@ -101,7 +101,7 @@ func (f *frame) legendLine(c Chart) string {
 		}
 		item := f.t.Fill.Render(band.Fill.sample(f.t.ASCII)) + " " + text.Show(band.Name)
 		if p, ok := bandAt(band, c.Cursor); ok && len(c.Series) == 0 {
-			item += " " + f.t.Strong.Render(number(math.Abs(p.High-p.Low), f.digits+1))
+			item += " " + f.t.Strong.Render(f.share(p, len(c.Bands) > 1))
 		}
 		items = append(items, item)
 	}
@@ -128,6 +128,15 @@ func valueAt(s Series, at time.Time) (float64, bool) {
 		}
 	}
 	return 0, false
+}
+
+// share is an area's part of a stack, or the two ends of a single one.
+func (f *frame) share(p BandPoint, stacked bool) string {
+	lo, hi := math.Min(p.Low, p.High), math.Max(p.Low, p.High)
+	if stacked {
+		return number(hi-lo, f.digits+1)
+	}
+	return number(lo, f.digits+1) + " to " + number(hi, f.digits+1)
 }
 
 // bandAt returns an area's range at an instant.
