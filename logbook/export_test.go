@@ -14,3 +14,6 @@ func sealHead(page []byte) {
 
 // IDText writes an id as people see it.
 func IDText(key [16]byte) string { return id(key).String() }
+
+// BatchLen is how many entries PutStream hands over at a time.
+const BatchLen = batchLen

@@ -3,6 +3,7 @@ package logbook
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 )
 
@@ -36,19 +37,76 @@ func (b *Book) PutEntries(ctx context.Context, entries []Entry) (added, already 
 	return b.put(ctx, doing, eachOf(list))
 }
 
-// PutStream is PutEntries for entries that are handed out one at a time, so that no more than one of them is in memory beside
-// the book's new pages. All of them go in, or none: where each returns an error, the book is as it was and the error is passed
-// on. The book is locked until each has returned.
+// PutStream is PutEntries for entries that are handed out one at a time, so that no more than some hundreds of them are in
+// memory beside the book's new pages. All of them go in, or none: where each returns an error, the book is as it was and the
+// error is passed on. The book is locked until each has returned. It runs beside the writing, in a goroutine of its own.
 func (b *Book) PutStream(ctx context.Context, each func(yield func(Entry) error) error) (added, already int, err error) {
 	return b.put(ctx, "putting entries in", func(take func(sealed) error) error {
-		return each(func(e Entry) error {
-			s, err := e.seal()
-			if err != nil {
-				return err
-			}
-			return take(s)
-		})
+		return ahead(func(hand func(sealed) error) error {
+			return each(func(e Entry) error {
+				s, err := e.seal()
+				if err != nil {
+					return err
+				}
+				return hand(s)
+			})
+		}, take)
 	})
+}
+
+// How many entries are handed over at a time, and how many such batches may wait.
+const batchLen, batchesWaiting = 128, 4
+
+// errStopped ends the making of entries that nobody wants any more.
+var errStopped = errors.New("stopped")
+
+// ahead makes entries while those before them are being written. The error is that of take, else that of produce.
+func ahead(produce func(hand func(sealed) error) error, take func(sealed) error) error {
+	batches, stop := make(chan []sealed, batchesWaiting), make(chan struct{})
+	var made error // read only when batches is closed
+	go func() {
+		defer close(batches)
+		var list []sealed
+		flush := func() error {
+			select {
+			case batches <- list:
+				list = make([]sealed, 0, batchLen)
+				return nil
+			case <-stop:
+				return errStopped
+			}
+		}
+		made = produce(func(s sealed) error {
+			if list = append(list, s); len(list) < batchLen {
+				return nil
+			}
+			return flush()
+		})
+		if made == nil && len(list) > 0 {
+			made = flush()
+		}
+	}()
+	stopped := false
+	end := func() {
+		if !stopped {
+			stopped = true
+			close(stop)
+		}
+	}
+	defer end() // also where take panics on a page that cannot be read
+	var err error
+	for list := range batches {
+		for i := 0; i < len(list) && err == nil; i++ {
+			err = take(list[i])
+		}
+		if err != nil {
+			end() // and wait until nothing reads any more
+		}
+	}
+	if err != nil {
+		return err
+	}
+	return made
 }
 
 // eachOf hands out a list.
@@ -124,6 +182,7 @@ func (b *Book) putWith(ctx context.Context, doing string, each func(take func(se
 	err = b.update(ctx, doing, func(t *txn) error {
 		added, already = 0, 0
 		var fresh []place
+		first, _ := t.entries.Cursor().First()
 		err := each(func(f sealed) error {
 			if (added+already)%1024 == 0 && ctx.Err() != nil {
 				return ctx.Err()
@@ -138,7 +197,7 @@ func (b *Book) putWith(ctx context.Context, doing string, each func(take func(se
 				already++
 			}
 			if put {
-				fresh = append(fresh, place{link: f.own(), tip: tip{id: f.id, seq: f.b.Seq, hash: f.hash}})
+				fresh = append(fresh, place{link: f.own(), tip: tip{id: f.id, seq: f.b.Seq, hash: f.hash}, prev: f.prev()})
 			}
 			return nil
 		})
@@ -152,7 +211,7 @@ func (b *Book) putWith(ctx context.Context, doing string, each func(take func(se
 		if len(fresh) == 0 && !noted {
 			return errNothing
 		}
-		if err := t.joinChains(fresh); err != nil {
+		if err := t.joinChains(fresh, first == nil); err != nil {
 			return err
 		}
 		return t.markIndex()
@@ -166,7 +225,8 @@ func (b *Book) putWith(ctx context.Context, doing string, each func(take func(se
 // place is where an entry stands in its writer's chain.
 type place struct {
 	link
-	tip tip
+	tip  tip
+	prev link // of the entry before it
 }
 
 // merge puts one entry in. isNew tells that its id was unknown, put that something was written.
@@ -206,13 +266,16 @@ func (s sealed) before(b *body, hash [hashLen]byte) bool {
 func twinKey(key id, hash [hashLen]byte) []byte { return append(key[:], hash[:]...) }
 
 // joinChains brings the list of last entries up to date after foreign entries came in: a last entry that something follows
-// now is taken off, a new one that nothing follows is put on.
-func (t *txn) joinChains(fresh []place) error {
-	writers := map[[writerLen]byte]bool{}
+// now is taken off, a new one that nothing follows is put on. Into a book that was empty nothing came but the new ones.
+func (t *txn) joinChains(fresh []place, wasEmpty bool) error {
+	writers, followed := map[[writerLen]byte]bool{}, map[link]bool{}
 	for _, f := range fresh {
 		writers[f.writer] = true
+		followed[f.prev] = true
 	}
-	followed := t.followed(writers)
+	if !wasEmpty {
+		followed = t.followed(writers)
+	}
 	for writer := range writers {
 		for _, h := range t.tips(writer) {
 			if followed[link{writer, h.hash}] {
