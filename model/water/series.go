@@ -95,10 +95,10 @@ func readSeries(h *record.History, b *basin) series {
 
 // How much of a long log is filtered, so that the answer comes as fast from a log of fifty years. All sights of the last
 // two years; of what is older one a day, which is all that the stream's past courses are asked for; and no more than the
-// last mostSights, which is thirty years of days.
+// last mostSights, which is more than fifty years of days.
 const (
 	everySight = 2 * 365 * 24 * time.Hour
-	mostSights = 11000
+	mostSights = 20000
 )
 
 // bound leaves out what a forecast gains nothing from.
