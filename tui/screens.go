@@ -10,10 +10,11 @@ import (
 	"example.org/headpond/tui/round"
 	"example.org/headpond/tui/ui"
 	waterview "example.org/headpond/tui/water"
+	weekview "example.org/headpond/tui/week"
 )
 
-// screens lists the screens in the order of their digits. The digits are the design's and never move: 6 and 8 are kept for
-// the week and the upkeep.
+// screens lists the screens in the order of their digits. The digits are the design's and never move: 8 is kept for the
+// upkeep.
 func screens(c ui.Common, d desk.Desk) []tab {
 	return []tab{
 		{digit: "1", name: now.Name, screen: now.New(c, d)},
@@ -21,6 +22,7 @@ func screens(c ui.Common, d desk.Desk) []tab {
 		{digit: "3", name: logview.Name, screen: logview.New(c, d)},
 		{digit: "4", name: ballast.Name, screen: ballast.New(c, d)},
 		{digit: "5", name: waterview.Name, screen: waterview.New(c, d)},
+		{digit: "6", name: weekview.Name, screen: weekview.New(c, d)},
 		{digit: "7", name: faultview.Name, screen: faultview.New(c, d)},
 		{digit: "9", name: plantview.Name, screen: plantview.New(c, d)},
 	}

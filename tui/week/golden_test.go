@@ -20,6 +20,7 @@ func screen(tb testing.TB, look uitest.Look, w, h int, r *week.Review) Screen {
 	s := New(uitest.Common(look, w, h, clock), desk.Desk{}).SetSize(w, h)
 	p := ternHollow(tb)
 	s, _ = s.Update(desk.Loaded{Version: 1, History: &record.History{At: clock, Plant: p}})
+	s, _ = s.(Screen).Arrive("")
 	return give(s, desk.Review{Of: desk.ReviewOf{Version: 1, Span: week.Week}, Review: r, Plant: p})
 }
 

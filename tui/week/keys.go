@@ -28,7 +28,7 @@ func (s Screen) Bindings() []ui.Binding {
 	list := append(s.moving(none), s.spans()...)
 	return append(list,
 		ui.Binding{Action: "week.chart", Keys: []string{"c"}, Short: "chart", Long: "Show the next chart: power, voltage, frequency, pressure, pond", Off: none},
-		ui.Binding{Action: "week.walk", Keys: []string{"left", "right"}, Short: "along it", Long: "Walk along the chart from reading to reading and read the values", Off: none},
+		ui.Binding{Action: "week.walk", Keys: []string{"left", "right"}, Short: "walk", Long: "Walk along the chart from reading to reading and read the values", Off: none},
 		ui.Binding{Action: "week.page", Keys: []string{"p", "f2"}, Short: "write page", Long: "Write this review as one page for a browser or a printer", Off: s.noPage(none)},
 		ui.Binding{Action: "week.scroll", Keys: []string{"down", "up", "pgdown", "pgup", "home", "end"}, Short: "scroll", Long: "See what is further down", Hidden: true},
 	)

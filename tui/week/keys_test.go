@@ -262,6 +262,25 @@ func TestThePageScrollsAndStaysWithinItself(t *testing.T) {
 	sees(t, wide, "engineers.", "> Power used and dumped")
 }
 
+func TestNothingIsWorkedOutBeforeTheScreenIsLookedAt(t *testing.T) {
+	var s ui.Screen = New(uitest.Common(uitest.Look{}, 80, 20, clock), desk.Desk{}).SetSize(80, 20)
+	loaded := desk.Loaded{Version: 1, History: &record.History{At: clock, Plant: ternHollow(t)}}
+	s, cmd := s.Update(loaded)
+	if cmd != nil {
+		t.Error("a load asks for a review that nobody looks at")
+	}
+	s, cmd = s.(Screen).Arrive("")
+	if cmd == nil {
+		t.Error("arriving asks for no review")
+	}
+	if _, again := s.(Screen).Arrive(""); again != nil {
+		t.Error("arriving again asks again")
+	}
+	if _, cmd = s.Update(loaded); cmd == nil {
+		t.Error("once looked at, a load asks for no review")
+	}
+}
+
 func TestBeforeAndWithoutAReview(t *testing.T) {
 	s := New(uitest.Common(uitest.Look{}, 80, 20, clock), desk.Desk{}).SetSize(80, 20).(Screen)
 	sees(t, s, "Working out the review")
@@ -280,7 +299,7 @@ func TestBeforeAndWithoutAReview(t *testing.T) {
 func TestTheKeysAreTheOnesThatWork(t *testing.T) {
 	s := screen(t, uitest.Look{}, 80, 20, sample())
 	line := ui.BottomLine(s.Theme, s, 80)
-	for _, want := range []string{"e earlier", "m month", "y year", "c chart", "Left along it", "? "} {
+	for _, want := range []string{"e earlier", "m month", "y year", "c chart", "Left walk", "? "} {
 		if !strings.Contains(line, want) {
 			t.Errorf("the bottom line lacks %q: %s", want, line)
 		}

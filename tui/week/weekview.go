@@ -34,6 +34,7 @@ type Screen struct {
 
 	span   week.Span
 	end    time.Time // of the period; zero is now
+	shown  bool      // it has been looked at, so that its reviews are worth working out
 	report Report
 	of     desk.ReviewOf // what the review is about
 
@@ -64,6 +65,15 @@ func (s Screen) Takes(key tea.KeyMsg) bool { return s.typing && s.field.Takes(ke
 
 // SetSize sets the screen's room.
 func (s Screen) SetSize(w, h int) ui.Screen { s.w, s.h = w, h; return s }
+
+// Arrive asks for the review when the screen is first looked at.
+func (s Screen) Arrive(string) (ui.Screen, tea.Cmd) {
+	if s.shown {
+		return s, nil
+	}
+	s.shown = true
+	return s.ask(s.water != nil)
+}
 
 // Update takes the book's news, the reviews, and keys.
 func (s Screen) Update(msg tea.Msg) (ui.Screen, tea.Cmd) {
@@ -114,7 +124,7 @@ func (s Screen) foreseen(w desk.Water) (ui.Screen, tea.Cmd) {
 
 // ask asks for the review of the period. The forecasts take longer, so it is asked for without them first.
 func (s Screen) ask(full bool) (ui.Screen, tea.Cmd) {
-	if s.history == nil {
+	if s.history == nil || !s.shown {
 		return s, nil
 	}
 	return s, s.desk.ReviewCmd(desk.ReviewOf{Version: s.version, Span: s.span, End: s.end, Full: full, Loaded: s.history, Now: s.now, Water: s.water})
