@@ -258,7 +258,7 @@ func (f *problem) cautions(out *Facts, h *record.History) {
 			say("the %s would be %.0f times as far from the file as such numbers usually are: look for another cause first", p.name, math.Abs(f.x[k]))
 		}
 		if n := out.Numbers[k]; p.kind == offset && f.free[k] && (n.Low > 0 || n.High < 0) {
-			say("%s shows %.1f kPa too %s; set its needle, for the plant file has no place for it", p.gaugeSubject(), math.Abs(n.Fitted), direction(n.Fitted))
+			say("%s shows %s too %s; set its needle, for the plant file has no place for it", p.gaugeSubject(), pressureText(math.Abs(n.Fitted), h.Plant), direction(n.Fitted))
 		}
 	}
 	for _, r := range h.Revisions[min(1, len(h.Revisions)):] {
@@ -266,6 +266,12 @@ func (f *problem) cautions(out *Facts, h *record.History) {
 			say("the description changed on %s: if the plant itself was changed then, leave earlier rounds out with --from", r.From.Format(time.DateOnly))
 		}
 	}
+}
+
+// pressureText writes a pressure in the plant's units.
+func pressureText(kPa float64, p *plant.Plant) string {
+	info, units := quantity.Info{Unit: quantity.Kilopascal, Digits: 1}, quantity.System(p.Site.Units)
+	return info.ShowEstimate(kPa, units) + " " + string(info.ShowUnit(units))
 }
 
 func (p *parameter) gaugeSubject() string { return strings.TrimPrefix(p.name, "offset of ") }
