@@ -66,7 +66,7 @@ func (w *work) systems(v *variant, j int) []system {
 	x := v.sizes[j]
 	wet := system{sd: w.wet.sd, base: w.wetBase}
 	volt := system{sd: []float64{w.volt.nu}, base: w.voltBase, ln: &w.volt}
-	hertz := system{sd: []float64{w.hertz.nu}, base: w.hertzBase, ln: &w.hertz}
+	hertz := system{sd: []float64{w.hertz.nu}, base: w.hertzSound, ln: &w.hertz}
 	if v.change != nil {
 		wet.fault = w.wetParts(v, j)
 	}
@@ -80,7 +80,10 @@ func (w *work) systems(v *variant, j int) []system {
 	case v.wander:
 		hertz.fault = w.heldParts(w.wandering(x))
 	case v.deadKW > 0:
-		hertz.fault = w.hertzParts(v.deadKW)
+		hertz.fault, _ = w.deadHertz(v.deadKW)
+	}
+	if hertz.fault != nil {
+		hertz.base = w.hertzBase
 	}
 	out := []system{wet, volt, hertz}
 	if v.hunt > 0 {

@@ -143,7 +143,7 @@ func (w *work) added(v *variant, ln *line, x float64, i int) float64 {
 	case v.rise > 0 && ln == &w.bearings[v.rise-1]:
 		return x
 	case ln == &w.hertz && v.deadKW > 0:
-		if kinds, _ := w.regimes(v.deadKW); kinds[i] != held {
+		if _, kinds := w.deadHertz(v.deadKW); kinds[i] != held {
 			return s.y - s.f
 		}
 	case ln == &w.hertz && w.kinds[i] != held, ln == &w.volt && w.kinds[i] == over:

@@ -48,7 +48,7 @@ func (w *work) voltLine() line {
 	for i := range w.win.looks {
 		l := &w.win.looks[i]
 		s := slot{f: rated, sd: math.Hypot(w.sd(k), voltHunt*rated)}
-		if l.volts != nil && w.turning(l) {
+		if l.volts != nil && w.turning(l) && (w.regulated || !l.unsteady) {
 			s.ok, s.y = true, *l.volts
 			if !w.regulated {
 				s.f = rated * l.speed // it follows the speed

@@ -2,6 +2,7 @@ package faults
 
 import (
 	"math"
+	"slices"
 
 	"example.org/headpond/model/plant"
 	"example.org/headpond/model/quantity"
@@ -92,11 +93,26 @@ type chances struct {
 // What a round's dumped power may say at most of its regime, and how unlikely the model may call a regime, as log-likelihoods.
 const mostTelling, leastChance = 2.5, -5.0
 
+// How often a plant is overwhelmed whose load nobody reads (our own): most plants hardly ever; but one whose ballast is too
+// small, or whose consumers want too much, is so on most rounds, since that lasts until somebody does something about it.
+const (
+	hardlyShare = 0.02
+	oftenShare  = 0.6
+	oftenPrior  = 0.03 // that it is one of these plants, for either way
+)
+
 // chancesOf works a look's regimes out when deadKW of the elements (by their stamps) are dead. Where nothing tells the dumped
-// power, the ballast is taken to hold the frequency.
-func (w *work) chancesOf(i int, deadKW float64) chances {
-	const hardly = 0.02
-	unknown := chances{math.Log(1 - 2*hardly), math.Log(hardly), math.Log(hardly), 0, 0}
+// power, the ballast is taken to hold the frequency, unless the plant is one that is often in another regime.
+func (w *work) chancesOf(i int, deadKW float64, often regime) chances {
+	fullShare, overShare := hardlyShare, hardlyShare
+	switch often {
+	case full:
+		fullShare = oftenShare
+	case over:
+		overShare = oftenShare
+	case held, misread:
+	}
+	unknown := chances{math.Log(1 - fullShare - overShare), math.Log(fullShare), math.Log(overShare), 0, 0}
 	d, sd, ok := w.dumpSeen(i, deadKW)
 	if !ok {
 		return unknown
@@ -150,17 +166,21 @@ func (w *work) leftAtRest(i int, dumpedKW, sd float64) (kw, spread float64, ok b
 
 // regimes tells for each look which regime explains its frequency best when deadKW of the elements (by their stamps) are dead,
 // and the explanation's log-likelihood; of a frequency that is held only its chance, for the reading itself is weighed elsewhere.
-func (w *work) regimes(deadKW float64) (kinds []regime, logL []float64) {
+func (w *work) regimes(deadKW float64, often regime) (kinds []regime, logL []float64) {
 	kinds, logL = make([]regime, len(w.win.looks)), make([]float64, len(w.win.looks))
 	rated := w.plant.Supply.Hertz
 	if w.induction {
 		return kinds, logL
 	}
+	var fast, slow away
 	for i, s := range w.hertz.slots {
+		c := w.chancesOf(i, deadKW, often)
 		if !s.ok {
+			if w.sags(i, c) {
+				kinds[i], logL[i] = over, c.over+c.atNothing-c.held
+			}
 			continue
 		}
-		c := w.chancesOf(i, deadKW)
 		spread := math.Hypot(s.sd, w.hertz.nu)
 		z := (s.y - s.f) / spread
 		best, kind := c.held-0.5*z*z-math.Log(spread*math.Sqrt(2*math.Pi)), held
@@ -169,26 +189,78 @@ func (w *work) regimes(deadKW float64) (kinds []regime, logL []float64) {
 		if math.Abs(off) < leastOff {
 			// within what a controller that holds leaves
 		} else if off > 0 {
-			if v := c.full + c.atLimit - off/fastShare - math.Log(fastShare*rated); v > best {
+			if v := c.full + c.atLimit + fast.logDensity(off, fastShare) - math.Log(rated); v > best {
 				best, kind = v, full
 			}
-		} else if v := c.over + c.atNothing + off/slowShare - math.Log(slowShare*rated); v > best {
+		} else if v := c.over + c.atNothing + slow.logDensity(-off, slowShare) - math.Log(rated); v > best {
 			best, kind = v, over
 		}
 		if v := math.Log(hertzSlip / (hertzRange * rated)); v > best {
 			best, kind = v, misread
 		}
-		if kind != held {
-			kinds[i], logL[i] = kind, best
+		switch kind {
+		case full:
+			fast = away{off, true}
+		case over:
+			slow = away{-off, true}
+		case held:
+			continue
+		case misread:
 		}
+		kinds[i], logL[i] = kind, best
 	}
 	return kinds, logL
 }
 
+// away is how far the frequency was off, over the rated one, when the plant was last in a regime.
+type away struct {
+	share float64
+	known bool
+}
+
+// How the frequency of one round in a regime resembles that of the last one in it (our own): where the load is the same it is
+// the same, and mostly not far from it. The rest is as if it were the first.
+const (
+	alikeShare, alikeSpread = 0.4, 0.004
+	aboutShare, aboutSpread = 0.3, 0.02
+	firstShare              = 1 - alikeShare - aboutShare
+)
+
+// logDensity is that of being off by a share, over the rated frequency, where the first such share spreads exponentially.
+func (a away) logDensity(share, scale float64) float64 {
+	first := math.Exp(-share/scale) / scale
+	if !a.known {
+		return math.Log(first)
+	}
+	bell := func(sd float64) float64 {
+		z := (share - a.share) / sd
+		return math.Exp(-0.5*z*z) / (sd * math.Sqrt(2*math.Pi))
+	}
+	return math.Log(alikeShare*bell(alikeSpread) + aboutShare*bell(aboutSpread) + firstShare*first)
+}
+
+// sags reports whether the voltage of a round on which no frequency was read is better explained by an overload than by a
+// set that holds it.
+func (w *work) sags(i int, c chances) bool {
+	v := w.volt.slots[i]
+	rated := w.plant.Supply.Volts
+	if !v.ok || v.y >= rated {
+		return false
+	}
+	spread := math.Hypot(v.sd, w.volt.nu)
+	z := (v.y - v.f) / spread
+	return c.over+c.atNothing+sagged(v.y, rated) > c.held-0.5*z*z-math.Log(spread*math.Sqrt(2*math.Pi))
+}
+
+// sagged is the log-density of a voltage in an overload.
+func sagged(volts, rated float64) float64 {
+	return (volts-rated)/(sagShare*rated) - math.Log(sagShare*rated)
+}
+
 // hertzParts are the parts of the frequency with some elements dead: in the other regimes the frequency follows from the
 // balance and is no reading of the set value.
-func (w *work) hertzParts(deadKW float64) []part {
-	kinds, logL := w.regimes(deadKW)
+func (w *work) hertzParts(deadKW float64, often regime) ([]part, []regime) {
+	kinds, logL := w.regimes(deadKW, often)
 	out := make([]part, len(kinds))
 	for i, s := range w.hertz.slots {
 		if kinds[i] != held {
@@ -197,8 +269,66 @@ func (w *work) hertzParts(deadKW float64) []part {
 		out[i] = s.part(0, 0)
 		out[i].extra = logL[i]
 	}
-	return out
+	return out, kinds
 }
+
+// hertzOften weighs the plants that are hardly ever overwhelmed and those that often are, from some round on: the likeliest
+// one's parts and regimes, and the log-likelihood of all of them together.
+func (w *work) hertzOften() (parts []part, kinds []regime, logL float64) {
+	sd := []float64{w.hertz.nu}
+	parts, kinds = w.hertzParts(0, held)
+	best := at(sd, parts, parts, 0).logL + math.Log(1-2*oftenPrior)
+	all := []float64{best}
+	rare, rareKinds := parts, kinds
+	for _, often := range []regime{full, over} {
+		p, k := w.hertzParts(0, often)
+		n := begins(rare, p)
+		prior := oftenPrior / 2 // it was so before
+		if n > 0 {
+			prior /= float64(len(p))
+		}
+		p, k = slices.Concat(rare[:n], p[n:]), slices.Concat(rareKinds[:n], k[n:])
+		l := at(sd, p, p, 0).logL + math.Log(prior)
+		all = append(all, l)
+		if l > best {
+			best, parts, kinds = l, p, k
+		}
+	}
+	return parts, kinds, logSum(all)
+}
+
+// deadOften is how often a dead element leaves a ballast that is full on most rounds (our own).
+const deadOften = 0.3
+
+// deadHertz are the frequency's parts, and the regimes, with some elements dead. The ballast may then be full hardly ever or
+// often, whichever is likelier; how likely that is stands in the last part, which belongs to every beginning.
+func (w *work) deadHertz(deadKW float64) ([]part, []regime) {
+	sd := []float64{w.hertz.nu}
+	parts, kinds := w.hertzParts(deadKW, held)
+	often, oftenKinds := w.hertzParts(deadKW, full)
+	prior := 1 - deadOften
+	from := begins(parts, often)
+	if at(sd, often[from:], often[from:], 0).logL+math.Log(deadOften) > at(sd, parts[from:], parts[from:], 0).logL+math.Log(1-deadOften) {
+		parts, kinds, prior = often, oftenKinds, deadOften
+	}
+	parts[len(parts)-1].extra += math.Log(prior)
+	return parts, kinds
+}
+
+// begins is the round from which on a plant is likeliest to have been often overwhelmed.
+func begins(rare, often []part) int {
+	n, sum, most := len(rare), 0.0, 0.0
+	for i := len(rare) - 1; i >= 0; i-- {
+		sum += often[i].alone() - rare[i].alone()
+		if sum > most {
+			n, most = i, sum
+		}
+	}
+	return n
+}
+
+// alone is what a part of a system of one channel says by itself, ν being 0.
+func (p *part) alone() float64 { return p.extra - 0.5*(p.rr+p.logDet+float64(p.n)*math.Log(2*math.Pi)) }
 
 // voltParts are the parts of the voltage, which sags in an overload as it will.
 func (w *work) voltParts() []part {
@@ -208,7 +338,7 @@ func (w *work) voltParts() []part {
 		out[i] = s.part(0, 0)
 		if s.ok && w.kinds[i] == over && s.y < rated {
 			out[i] = slot{}.part(0, 0)
-			out[i].extra = (s.y-rated)/(sagShare*rated) - math.Log(sagShare*rated)
+			out[i].extra = sagged(s.y, rated)
 		}
 	}
 	return out

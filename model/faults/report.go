@@ -56,7 +56,8 @@ type work struct {
 	pred        [][][]float64
 	wetBase     []part
 	voltBase    []part
-	hertzBase   []part
+	hertzBase   []part // of a plant that is hardly ever overwhelmed
+	hertzSound  []part // of the likeliest plant without a fault
 	bearingBase [][]part
 	soundWet    float64
 	soundL0     float64 // of all systems together
@@ -129,17 +130,19 @@ func (w *work) prepare() {
 	for i := range w.bearings {
 		w.setAsideLine(&w.bearings[i])
 	}
-	w.kinds, _ = w.regimes(0)
+	var hertzL float64
+	w.hertzSound, w.kinds, hertzL = w.hertzOften()
 	for i := range w.win.looks {
-		w.heldL = append(w.heldL, w.chancesOf(i, 0).held)
+		w.heldL = append(w.heldL, w.chancesOf(i, 0, held).held)
 	}
 	for i := range w.wet.ready {
 		w.wetBase = append(w.wetBase, w.wet.ready[i].base)
 	}
-	w.voltBase, w.hertzBase = w.voltParts(), w.hertzParts(0)
+	w.voltBase = w.voltParts()
+	w.hertzBase, _ = w.hertzParts(0, held) // before a fault of the frequency begins; the fault explains the rest
 	w.soundWet = at(w.wet.sd, w.wetBase, w.wetBase, 0).logL
 	w.soundLine[&w.volt] = at([]float64{w.volt.nu}, w.voltBase, w.voltBase, 0).logL
-	w.soundLine[&w.hertz] = at([]float64{w.hertz.nu}, w.hertzBase, w.hertzBase, 0).logL
+	w.soundLine[&w.hertz] = hertzL
 	for i := range w.bearings {
 		ln := &w.bearings[i]
 		var parts []part
@@ -206,7 +209,8 @@ type soundFit struct {
 func (w *work) sound() []soundFit {
 	out := []soundFit{{at(w.wet.sd, w.wetBase, w.wetBase, 0), nil},
 		{at([]float64{w.volt.nu}, w.voltBase, w.voltBase, 0), &w.volt},
-		{at([]float64{w.hertz.nu}, w.hertzBase, w.hertzBase, 0), &w.hertz}}
+		{at([]float64{w.hertz.nu}, w.hertzSound, w.hertzSound, 0), &w.hertz}}
+	out[2].f.logL = w.soundLine[&w.hertz] // of all plants without a fault together
 	for i := range w.bearings {
 		ln := &w.bearings[i]
 		out = append(out, soundFit{at([]float64{ln.nu}, w.bearingBase[i], w.bearingBase[i], 0), ln})

@@ -101,6 +101,9 @@ func (w *work) columns(l *look, r *ready, s slopes, rest still) []float64 {
 			row[last+1] = s.load[i] * *l.loadKW
 		}
 		row[last+2] = s.heat[i]
+		for u := range units {
+			row[last+4] += s.kw[u][i] * (l.speed - 1)
+		}
 		switch c.kind {
 		case kFlow, kUnitFlow:
 			row[last+3] = r.f[i]

@@ -11,6 +11,7 @@ const (
 	usualLoadScale  = 0.015
 	usualHeaters    = 0.03
 	usualFlowMeter  = 0.03
+	usualSpeed      = 0.4   // of the power, by a change of the speed of 1: how it changes with the speed
 	usualGauge      = 0.004 // of the static pressure
 )
 
@@ -31,7 +32,7 @@ type wet struct {
 	ready []ready   // by look
 }
 
-// Layout of ν: two for each unit, one for each penstock, one for each pressure gauge, and four of the plant.
+// Layout of ν: two for each unit, one for each penstock, one for each pressure gauge, and five of the plant.
 func (w *work) layOut() {
 	w.gauges = nil
 	units, stocks := len(w.plant.Units), len(w.plant.Penstocks)
@@ -41,7 +42,7 @@ func (w *work) layOut() {
 	for range stocks {
 		w.wet.sd = append(w.wet.sd, usualLoss)
 	}
-	w.wet.sd = append(w.wet.sd, usualLevelM, usualLoadScale, usualHeaters, usualFlowMeter)
+	w.wet.sd = append(w.wet.sd, usualLevelM, usualLoadScale, usualHeaters, usualFlowMeter, usualSpeed)
 }
 
 // gaugeColumn gives a pressure gauge its place in ν.

@@ -145,8 +145,8 @@ func TestRegimes(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if kinds, _ := w.regimes(c.dead); kinds[0] != c.want {
-			t.Errorf("%s: regime %d, want %d (%+v)", c.name, kinds[0], c.want, w.chancesOf(0, c.dead))
+		if kinds, _ := w.regimes(c.dead, held); kinds[0] != c.want {
+			t.Errorf("%s: regime %d, want %d (%+v)", c.name, kinds[0], c.want, w.chancesOf(0, c.dead, held))
 		}
 	}
 }

@@ -2,6 +2,7 @@ package faults
 
 import (
 	"fmt"
+	"math"
 	"sort"
 	"time"
 
@@ -23,24 +24,25 @@ const (
 
 // look is one round made ready: everything that does not change from fault to fault.
 type look struct {
-	round   *record.Round
-	days    float64 // since the first round used
-	running []string
-	known   bool // which units run, and the pond level: the model can be asked
-	levelM  float64
-	levelSD float64
-	volts   *float64
-	hertz   *float64
-	loadKW  *float64
-	loadSD  float64
-	dumpKW  *float64 // by its own meter
-	busKW   float64  // what the working elements take at the voltage, before the controller's limit
-	perVolt float64  // (V/V rated)², what an element takes over its stamp
-	valve   steady.ValveState
-	waterC  *float64
-	speed   float64
-	cleared bool
-	foulM   float64 // how much loss of a screen is ordinary here, one standard deviation
+	round    *record.Round
+	days     float64 // since the first round used
+	running  []string
+	known    bool // which units run, and the pond level: the model can be asked
+	levelM   float64
+	levelSD  float64
+	volts    *float64
+	hertz    *float64
+	loadKW   *float64
+	loadSD   float64
+	dumpKW   *float64 // by its own meter
+	busKW    float64  // what the working elements take at the voltage, before the controller's limit
+	perVolt  float64  // (V/V rated)², what an element takes over its stamp
+	valve    steady.ValveState
+	waterC   *float64
+	speed    float64
+	unsteady bool // how fast the sets turned is not known
+	cleared  bool
+	foulM    float64 // how much loss of a screen is ordinary here, one standard deviation
 }
 
 // window is the rounds that are used.
@@ -89,8 +91,38 @@ func (w *work) choose() {
 	for _, i := range list {
 		w.win.looks = append(w.win.looks, w.look(i, clears))
 	}
+	w.speeds()
 	w.sinceClearing(clears)
 	w.words()
+}
+
+// speedMemory is for how long a frequency tells how fast the sets turn on a round on which none was read.
+const speedMemory = 2.0 // days
+
+// speeds finds the rounds whose speed nobody can tell: no frequency was read, and on a round shortly before or after it was far
+// from its set value. Of them the model can tell nothing.
+func (w *work) speeds() {
+	looks := w.win.looks
+	for i := range looks {
+		l := &looks[i]
+		if l.hertz != nil {
+			continue
+		}
+		for _, step := range []int{-1, 1} {
+			for k := i + step; k >= 0 && k < len(looks); k += step {
+				if math.Abs(looks[k].round.Time.Sub(l.round.Time).Hours()) > 24*speedMemory {
+					break
+				}
+				if looks[k].hertz != nil {
+					l.unsteady = l.unsteady || math.Abs(looks[k].speed-1) > oddSpeed
+					break
+				}
+			}
+		}
+		if l.unsteady {
+			l.known = false
+		}
+	}
 }
 
 // unnoticed is how long a dead element may have been so before it was found and written down (our own).

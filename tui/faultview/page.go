@@ -231,7 +231,9 @@ func (p page) row(e faults.Evidence, sound bool, w int) string {
 	info, _ := quantity.Lookup(k.Name())
 	unit := info.ShowUnit(p.common.Units)
 	digits := info
-	digits.Digits++ // a mean of several readings deserves one more than a gauge
+	if math.Abs(e.Read) < 500 {
+		digits.Digits++ // a mean of several readings deserves one more than a gauge
+	}
 	show := func(v float64) string {
 		return text.PadLeft(fmt.Sprintf("%s %s", digits.ShowEstimate(v, p.common.Units), unit), valueCells)
 	}
