@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -148,7 +149,7 @@ func (s *session) changes(e logbook.Entry, pairs []pair) (map[string]string, []a
 	case e.Event != nil:
 		err = s.eventChanges(e, pairs, changes)
 	case e.Done != nil:
-		err = doneChanges(pairs, changes)
+		err = doneChanges(*e.Done, pairs, changes)
 	default: // a correction or a plant: the book says why it cannot be corrected
 		for _, p := range pairs {
 			changes[p.key] = p.value
@@ -227,13 +228,13 @@ func (s *session) eventChanges(e logbook.Entry, pairs []pair, changes map[string
 }
 
 // doneChanges takes the columns of upkeep done.
-func doneChanges(pairs []pair, changes map[string]string) error {
+func doneChanges(d record.Done, pairs []pair, changes map[string]string) error {
 	for _, x := range pairs {
 		key := strings.ToLower(x.key)
-		if key != record.ColBy && key != record.ColNote {
-			return unknownKey(x.key, "upkeep done", []string{record.ColTime, record.ColBy, record.ColNote})
+		if key == record.ColTime || !slices.Contains(d.Columns(), key) {
+			return unknownKey(x.key, "upkeep done", d.Columns())
 		}
-		value, err := record.CleanText(key, x.value)
+		value, err := d.Canonical(key, x.value)
 		if err != nil {
 			return fieldUsage(err)
 		}

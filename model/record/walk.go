@@ -46,7 +46,7 @@ func (s TickState) Word() string {
 		return "not ok"
 	case TickOpen:
 	}
-	return "open"
+	return "not come to"
 }
 
 // Text is what came of a step as one text: "done", "skipped: ice on the ladder", "open".
@@ -130,4 +130,61 @@ func plural(n int, one, many string) string {
 		return "1 " + one
 	}
 	return fmt.Sprintf("%d %s", n, many)
+}
+
+// ColTask is the task of upkeep done, or the name of a checklist.
+const ColTask = "task"
+
+// Columns lists what may be corrected of upkeep done: with a checklist also what came of each step.
+func (d Done) Columns() []string {
+	out := []string{ColTime, ColTask, ColBy, ColNote}
+	if d.Walk != nil {
+		for i := range d.Walk.Ticks {
+			out = append(out, StepColumn(i))
+		}
+	}
+	return out
+}
+
+// Text returns one column of upkeep done in the CSV's form.
+func (d Done) Text(key string) string {
+	switch key {
+	case ColTime:
+		return TimeText(d.Time)
+	case ColTask:
+		return d.Task
+	case ColBy:
+		return d.By
+	case ColNote:
+		return d.Note
+	}
+	if d.Walk != nil {
+		if i, ok := StepOf(key, len(d.Walk.Ticks)); ok {
+			return d.Walk.Ticks[i].Text()
+		}
+	}
+	return ""
+}
+
+// Canonical brings a corrected column of upkeep done, other than its time, into its own text. The error is a *FieldError.
+func (d Done) Canonical(key, text string) (string, error) {
+	n := 0
+	if d.Walk != nil {
+		n = len(d.Walk.Ticks)
+	}
+	if _, ok := StepOf(key, n); ok {
+		if text == "-" {
+			return text, nil
+		}
+		state, note, err := ParseTick(text)
+		if err == nil {
+			note, err = CleanText(key, note)
+		}
+		return Tick{State: state, Note: note}.Text(), err
+	}
+	switch key {
+	case ColTask, ColBy, ColNote:
+		return CleanText(key, text)
+	}
+	return "", &FieldError{Key: key, Text: text, Expected: "one of " + strings.Join(d.Columns(), ", ")}
 }

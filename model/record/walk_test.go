@@ -49,7 +49,7 @@ func TestTickNeedsItsReason(t *testing.T) {
 }
 
 func TestWordsOfTicks(t *testing.T) {
-	for state, want := range map[TickState]string{TickOpen: "open", TickDone: "done", TickSkipped: "skipped", TickNotOK: "not ok", "later": "open"} {
+	for state, want := range map[TickState]string{TickOpen: "not come to", TickDone: "done", TickSkipped: "skipped", TickNotOK: "not ok", "later": "not come to"} {
 		if got := state.Word(); got != want {
 			t.Errorf("%q reads %q, want %q", state, got, want)
 		}
@@ -78,12 +78,12 @@ func TestSummaryCountsEveryStep(t *testing.T) {
 		return w
 	}
 	for want, w := range map[string]*Walk{
-		"1 step done":               tick(TickDone),
-		"3 steps done":              tick(TickDone, TickDone, TickDone),
-		"0 steps done":              tick(),
-		"1 of 2 steps done, 1 open": tick(TickDone, TickOpen),
-		"1 of 4 steps done, 1 skipped, 1 not ok, 1 open": tick(TickDone, TickSkipped, TickNotOK, TickOpen),
-		"0 of 1 step done, 1 skipped":                    tick(TickSkipped),
+		"1 step done":                      tick(TickDone),
+		"3 steps done":                     tick(TickDone, TickDone, TickDone),
+		"0 steps done":                     tick(),
+		"1 of 2 steps done, 1 not come to": tick(TickDone, TickOpen),
+		"1 of 4 steps done, 1 skipped, 1 not ok, 1 not come to": tick(TickDone, TickSkipped, TickNotOK, TickOpen),
+		"0 of 1 step done, 1 skipped":                           tick(TickSkipped),
 	} {
 		if got := w.Summary(); got != want {
 			t.Errorf("%q, want %q", got, want)

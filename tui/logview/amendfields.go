@@ -27,7 +27,7 @@ func (s Screen) amendable(it item) []string {
 	case anEvent:
 		all = append([]string{record.ColKind}, record.EventColumns()...)
 	case aDone:
-		all = []string{record.ColTime, record.ColBy, record.ColNote}
+		all = it.done.Columns()
 	case aChange, aRevision:
 	}
 	var held, blank []string
@@ -59,14 +59,7 @@ func textOf(it item, key string) string {
 	case anEvent:
 		return it.event.Text(key)
 	case aDone:
-		switch key {
-		case record.ColTime:
-			return record.TimeText(it.done.Time)
-		case record.ColBy:
-			return it.done.By
-		case record.ColNote:
-			return it.done.Note
-		}
+		return it.done.Text(key)
 	case aChange, aRevision:
 	}
 	return ""
@@ -128,6 +121,10 @@ func (s Screen) valueSpec(f amendForm) form.Spec {
 	case key == record.ColRunning || key == record.ColUnit:
 		spec.Kind, spec.Last = form.Number, textOf(f.it, key)
 		spec.Judge = s.judgeUnits(f.it.at, key == record.ColRunning)
+	case f.it.kind == aDone && key == record.ColTask:
+		spec.Hint = "another task's name; - takes it back"
+	case f.it.kind == aDone && strings.HasPrefix(key, record.ColStep+"."):
+		spec.Hint, spec.Judge = "done; skipped: why; not-ok: what was found; open", judgeTick
 	case !isReading || f.it.kind != aRound:
 	case !info.Number():
 		spec.Kind, spec.Words = form.Choice, append(slices.Clone(info.Words), logbook.Withdrawn)
@@ -138,6 +135,17 @@ func (s Screen) valueSpec(f amendForm) form.Spec {
 		}
 	}
 	return spec
+}
+
+// judgeTick reads what came of a step.
+func judgeTick(typed string) form.Verdict {
+	if typed == logbook.Withdrawn {
+		return form.Verdict{Remark: "withdrawn"}
+	}
+	if _, _, err := record.ParseTick(typed); err != nil {
+		return form.Verdict{Err: err.Error()}
+	}
+	return form.Verdict{}
 }
 
 func eventKinds() []string {
@@ -254,6 +262,9 @@ func (s Screen) canonical(it item, key, value string) (kept string, questions []
 		return value, nil, errors.New("the book holds no plant description")
 	case it.kind == anEvent:
 		kept, err = canonicalEvent(*it.event, key, value, p)
+		return kept, nil, err
+	case it.kind == aDone:
+		kept, err = it.done.Canonical(key, value)
 		return kept, nil, err
 	case value == logbook.Withdrawn, it.kind != aRound:
 		return value, nil, nil

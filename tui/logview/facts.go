@@ -45,12 +45,32 @@ func (s Screen) facts(it item) []fact {
 			add(key, it.event.Text(key))
 		}
 	case aDone:
-		add(colTask, it.done.Task)
+		add(record.ColTask, it.done.Task)
+		if walk := it.done.Walk; walk != nil {
+			out = append(out, fact{key: "begun", label: "Begun", value: w.moment(walk.Begun), wide: true})
+		}
 	case aChange, aRevision:
 	}
 	add(record.ColBy, it.by)
 	add(record.ColNote, it.note())
+	if it.kind == aDone && it.done.Walk != nil {
+		for i, t := range it.done.Walk.Ticks {
+			out = append(out, s.tickFact(i, t))
+		}
+	}
 	return out
+}
+
+// tickFact is a step of a checklist: what came of it and when, then its words.
+func (s Screen) tickFact(i int, t record.Tick) fact {
+	said := t.State.Word()
+	if !t.At.IsZero() {
+		said += " " + t.At.In(s.Location).Format("15:04")
+	}
+	if t.Note != "" {
+		said += ": " + t.Note
+	}
+	return fact{key: record.StepColumn(i), label: label(record.StepColumn(i)), value: said + " (" + t.Step + ")", wide: true}
 }
 
 // note is the note of an entry that has one.
@@ -164,8 +184,31 @@ func (s Screen) rest(it item, width int) []string {
 	if it.kind == aRound {
 		section("As it was typed", s.typed(it.round)...)
 	}
+	if it.kind == aDone && it.done.Walk != nil {
+		section("Steps", steps(it.done.Walk)...)
+	}
 	section("Corrections, oldest first", s.corrections(it)...)
 	return append(out, s.Theme.Dim.Render(s.Theme.Cut(" Id "+text.Show(it.id), width)))
+}
+
+// steps are the steps of a checklist in full, with what came of each.
+func steps(w *record.Walk) []string {
+	out := make([]string, len(w.Ticks))
+	for i, t := range w.Ticks {
+		out[i] = fmt.Sprintf("%d. %s %s", i+1, t.Step, capital(t.State.Word()))
+		if t.Note != "" {
+			out[i] += ": " + t.Note
+		}
+		out[i] += "."
+	}
+	return out
+}
+
+func capital(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
 }
 
 // indented wraps a paragraph; its lines after the first stand further in.

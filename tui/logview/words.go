@@ -43,6 +43,9 @@ func (it item) word() string {
 	case aChange:
 		return "correction"
 	case aDone:
+		if it.done.Walk != nil {
+			return "checklist"
+		}
 		return "upkeep"
 	case aRevision:
 		return "plant"
@@ -56,7 +59,7 @@ func (it item) named(w words) string {
 	case anEvent:
 		return happened(*it.event) + " of " + w.moment(it.at)
 	case aDone:
-		return "upkeep of " + w.moment(it.at)
+		return it.word() + " of " + w.moment(it.at)
 	case aRound, aChange, aRevision:
 	}
 	return it.word() + " of " + w.moment(it.at)
@@ -97,7 +100,7 @@ func (it item) sentence(w words) string {
 		}
 		return s
 	case aDone:
-		return join("upkeep done: "+it.done.Task, it.done.Note, corrected(it))
+		return join(doneWords(it.done), it.done.Note, corrected(it))
 	case aRevision:
 		name := ""
 		if p := it.revision.Plant; p != nil {
@@ -106,6 +109,17 @@ func (it item) sentence(w words) string {
 		return "plant description" + name + " holds from here on"
 	}
 	return ""
+}
+
+// doneWords says what was done: a task, or a checklist with what came of its steps.
+func doneWords(d *record.Done) string {
+	switch {
+	case d.Task == "":
+		return "upkeep taken back"
+	case d.Walk != nil:
+		return "checklist " + d.Task + ": " + d.Walk.Summary()
+	}
+	return "upkeep done: " + d.Task
 }
 
 // corrected marks an entry that was corrected since.
@@ -213,14 +227,14 @@ func label(key string) string {
 		return "Ballast element"
 	case record.ColCause:
 		return "Cause"
-	case colTask:
+	case record.ColTask:
 		return "Task"
+	}
+	if n, ok := strings.CutPrefix(key, record.ColStep+"."); ok {
+		return "Step " + n
 	}
 	return assess.LabelOf(quantity.Key(key))
 }
-
-// colTask is the one column of upkeep done that cannot be corrected.
-const colTask = "task"
 
 // Times of writing that are told: a round is written within the hour that it is walked.
 const soon = time.Hour

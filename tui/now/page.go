@@ -68,9 +68,12 @@ func (p page) head(w int) []string {
 	}
 	out := wrap(s, w)
 	for _, form := range p.drafts {
-		where := "2"
-		if form != "round" {
-			where = "3"
+		where := "3"
+		switch {
+		case form == "round":
+			where = "2"
+		case strings.HasPrefix(form, "upkeep: "), strings.HasPrefix(form, "checklist: "):
+			where = "8"
 		}
 		out = append(out, p.common.Theme.Strong.Render(" A draft ("+text.Show(form)+") that was not saved is kept: press "+where+" to go on with it."))
 	}
