@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	tea "github.com/charmbracelet/bubbletea"
 	"github.com/charmbracelet/x/exp/golden"
 	"github.com/charmbracelet/x/exp/teatest"
 
@@ -13,22 +14,23 @@ import (
 )
 
 func TestWeekFrames(t *testing.T) {
+	plain, ascii := newBench(t, uitest.Look{}, 80, 24), newBench(t, uitest.Look{ASCII: true}, 120, 40)
 	for _, c := range []struct {
 		name string
-		look uitest.Look
+		b    *bench
 		w, h int
 		keys []string
 	}{
-		{"week-80x24", uitest.Look{}, 80, 24, nil},
-		{"week-120x40", uitest.Look{}, 120, 40, nil},
-		{"chart-80x24", uitest.Look{}, 80, 24, []string{"c", "c", "c", "c", "left"}},
-		{"year-120x40", uitest.Look{ASCII: true}, 120, 40, []string{"y", "left"}},
+		{"week-80x24", plain, 80, 24, nil},
+		{"week-120x40", plain, 120, 40, nil},
+		{"chart-80x24", plain, 80, 24, []string{"c", "c", "c", "c", "left"}},
+		{"year-120x40", ascii, 120, 40, []string{"y", "left"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			b := newBench(t, c.look, c.w, c.h)
-			b.press("6")
-			b.press(c.keys...)
-			golden.RequireEqual(t, []byte(b.app.View()))
+			c.b.give(tea.WindowSizeMsg{Width: c.w, Height: c.h})
+			c.b.press("6")
+			c.b.press(c.keys...)
+			golden.RequireEqual(t, []byte(c.b.app.View()))
 		})
 	}
 }

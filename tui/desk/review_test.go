@@ -1,0 +1,112 @@
+package desk
+
+import (
+	"context"
+	"path/filepath"
+	"slices"
+	"testing"
+	"time"
+
+	"example.org/headpond/logbook"
+	"example.org/headpond/logbook/demobook"
+	"example.org/headpond/model/demo"
+	"example.org/headpond/model/water"
+	"example.org/headpond/model/week"
+)
+
+// demoDesk is a desk on the demo's book, and what it says now.
+func demoDesk(tb testing.TB) (Desk, Loaded) {
+	tb.Helper()
+	p, err := demo.Plant()
+	if err != nil {
+		tb.Fatal(err)
+	}
+	now := time.Date(2026, 11, 25, 10, 5, 0, 0, p.Location)
+	story, err := demo.History(demo.Seed, now, p.Location)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	o := logbook.Options{Clock: func() time.Time { return now }, Location: p.Location, Writer: [16]byte{2}}
+	book, err := demobook.Write(context.Background(), filepath.Join(tb.TempDir(), "demo.book"), story, o)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	d := Desk{Book: book, Now: o.Clock, Location: p.Location, Forecast: water.Options{Members: 50, Horizon: 30 * 24 * time.Hour}}
+	return d, d.Load(context.Background(), 1)
+}
+
+func ask(tb testing.TB, d Desk, q ReviewOf) Review {
+	tb.Helper()
+	r, ok := d.ReviewCmd(q)().(Review)
+	switch {
+	case !ok:
+		tb.Fatal("the command brings no review")
+	case r.Err != nil:
+		tb.Fatal(r.Err)
+	case r.Review == nil || r.Plant == nil:
+		tb.Fatalf("half a review: %+v", r)
+	}
+	return r
+}
+
+func TestAReviewComesFirstWithoutAndThenWithForecasts(t *testing.T) {
+	d, l := demoDesk(t)
+	q := ReviewOf{Version: 1, Span: week.Week, Loaded: l.History, Now: l.Facts}
+	quick := ask(t, d, q)
+	if quick.Review.Forecast != nil && quick.Review.Forecast.Then != nil {
+		t.Error("the quick review makes forecasts")
+	}
+	if quick.Review.Rounds != 14 || !quick.Review.To.Equal(l.History.At) || len(quick.Review.Points) != 14 {
+		t.Errorf("%d rounds, %d points, to %v; the story has two a day", quick.Review.Rounds, len(quick.Review.Points), quick.Review.To)
+	}
+	w, ok := d.WaterOf(context.Background(), 1, l.History)().(Water)
+	if !ok || w.Err != nil {
+		t.Fatalf("no forecast: %v", w.Err)
+	}
+	q.Full, q.Water = true, w.Facts
+	full := ask(t, d, q).Review
+	f := full.Forecast
+	if f == nil || f.Then == nil || f.Now == nil || f.Facts != w.Facts {
+		t.Fatalf("the full review has %+v", f)
+	}
+	if !f.Then.Time.Equal(full.From) || !f.Now.Time.Equal(full.To) || !slices.Equal(f.Now.Run, l.Facts.Running) {
+		t.Errorf("forecasts of %v and %v for %v", f.Then.Time, f.Now.Time, f.Now.Run)
+	}
+}
+
+// A past week is reviewed as it would have been on its last day: nothing that came later is in it.
+func TestAPastReviewKnowsNothingOfLater(t *testing.T) {
+	d, l := demoDesk(t)
+	end := l.History.At.AddDate(0, 0, -30)
+	r := ask(t, d, ReviewOf{Version: 1, Span: week.Week, End: end, Full: true, Loaded: l.History, Now: l.Facts}).Review
+	if !r.To.Equal(end) {
+		t.Errorf("it ends at %v, want %v", r.To, end)
+	}
+	for _, p := range r.Points {
+		if p.Time.After(end) {
+			t.Errorf("a round of %v is in it", p.Time)
+		}
+	}
+	if f := r.Forecast; f == nil || f.Now == nil || !f.Now.Time.Equal(end) {
+		t.Errorf("the forecast is of another time: %+v", r.Forecast)
+	}
+	if f := r.Forecast; f != nil && f.Now != nil && f.Facts.LastLevel != nil && f.Facts.LastLevel.Time.After(end) {
+		t.Errorf("the forecast rests on a level of %v", f.Facts.LastLevel.Time)
+	}
+}
+
+func TestAYearComesByDays(t *testing.T) {
+	d, l := demoDesk(t)
+	r := ask(t, d, ReviewOf{Version: 1, Span: week.Year, Full: true, Loaded: l.History, Now: l.Facts}).Review
+	if r.Points != nil || len(r.Days) < 365 {
+		t.Errorf("%d points, %d days", len(r.Points), len(r.Days))
+	}
+}
+
+func TestAReviewThatCannotBeMadeSaysWhy(t *testing.T) {
+	d, l := demoDesk(t)
+	q := ReviewOf{Version: 3, Span: "decade", Loaded: l.History, Now: l.Facts}
+	if r, ok := d.ReviewCmd(q)().(Review); !ok || r.Err == nil || r.Review != nil || r.Of.Version != 3 {
+		t.Errorf("a span that there is not: %+v", r)
+	}
+}
