@@ -15,7 +15,7 @@ func commands(m *made, db *database, program string) []question {
 		return nil
 	}
 	at := dusk.In(m.plant.Location).Format("2006-01-02 15:04")
-	saved := 100_000 // hours after the end, so that nothing else stands there
+	saved := 1000 // days after the end, so that nothing else stands there
 	headpond := func(args ...string) func() (float64, error) {
 		return func() (float64, error) {
 			return 1, process(program, append([]string{"--book", m.book.Path()}, args...)...)
@@ -38,10 +38,19 @@ func commands(m *made, db *database, program string) []question {
 				return sqlite("-batch", fmt.Sprintf("PRAGMA synchronous=FULL; INSERT INTO rounds(id, time, running, volts, hertz, pressure_kpa, load_kw, by) VALUES ('x', %d, 'A', 240, 60.1, 131, 3.1, 'Ro')", dusk.AddDate(0, 0, saved).Unix()))()
 			}},
 		{name: "command: last round, judged", book: headpond("rounds", "--last", "1", "--json", "--at", at), opened: sqlite("-json", "SELECT * FROM rounds WHERE time <= "+end+" ORDER BY time DESC LIMIT 1")},
+		{name: "command: review of a week", book: headpond("week", "--json", "--at", at), opened: sqlite("-json", inWords(periodSQL, dusk.AddDate(0, 0, -7).Unix(), dusk.Unix())+"; "+inWords(periodSQL, dusk.AddDate(0, 0, -14).Unix(), dusk.AddDate(0, 0, -7).Unix()))},
 		{name: "command: rounds out of band", book: headpond("rounds", "--out", "--json", "--at", at),
 			opened: sqlite("-json", fmt.Sprintf("SELECT * FROM rounds WHERE time <= %s AND (volts < %d OR volts > %d OR hertz < %g OR hertz > %g) ORDER BY time", end, voltsLeast, voltsMost, hertzLeast, hertzMost))},
 		{name: "command: everything for somebody else", book: headpond("export", zip, "--replace"), opened: sqlite("-csv", "SELECT * FROM rounds ORDER BY time")},
 	}
+}
+
+// inWords puts numbers in the places of the question marks.
+func inWords(query string, numbers ...int64) string {
+	for _, n := range numbers {
+		query = strings.Replace(query, "?", strconv.FormatInt(n, 10), 1)
+	}
+	return query
 }
 
 func process(name string, args ...string) error {

@@ -11,12 +11,13 @@ import (
 	"example.org/headpond/logbook"
 	"example.org/headpond/logbook/csvfile"
 	"example.org/headpond/model/record"
+	"example.org/headpond/model/week"
 )
 
 // questions are those that are asked of the two libraries, within this process.
 func questions(ctx context.Context, m *made, db *database) []question {
 	a := asker{ctx, m, db}
-	return []question{a.save(), a.last(), a.outOfBand(), a.scan(), a.export()}
+	return []question{a.save(), a.last(), a.lately(), a.review("review of a week", week.Week), a.review("review of a year", week.Year), a.outOfBand(), a.scan(), a.export()}
 }
 
 type asker struct {
@@ -60,15 +61,34 @@ func (a asker) save() question {
 
 func (a asker) last() question {
 	return a.both(question{name: "last round",
+		book: func() (answer float64, err error) {
+			err = a.m.book.Rounds(a.ctx, dusk.Add(-24*time.Hour), dusk, func(r record.Round) error {
+				answer = float64(r.Time.Unix())
+				return nil
+			})
+			return answer, err
+		},
+	}, a.newest("SELECT * FROM rounds WHERE time < ? ORDER BY time DESC LIMIT 1", dusk.Unix()))
+}
+
+// lately brings 120 days of rounds, as every screen does at its start; the book brings the events, the upkeep and the plant's
+// revisions too.
+func (a asker) lately() question {
+	return a.both(question{name: "the last 120 days",
 		book: func() (float64, error) {
-			h, err := a.m.book.History(a.ctx, logbook.HistoryOptions{At: dusk, From: dusk.Add(-24 * time.Hour)})
+			h, err := a.m.book.History(a.ctx, logbook.HistoryOptions{At: dusk, From: dusk.AddDate(0, 0, -120)})
 			if err != nil {
 				return 0, err
 			}
 			return float64(h.Rounds[len(h.Rounds)-1].Time.Unix()), nil
 		},
-	}, func(d *sql.DB) (answer float64, err error) {
-		rows, err := d.QueryContext(a.ctx, "SELECT * FROM rounds WHERE time <= ? ORDER BY time DESC LIMIT 1", dusk.Unix())
+	}, a.newest("SELECT * FROM rounds WHERE time >= ? AND time < ? ORDER BY time", dusk.AddDate(0, 0, -120).Unix(), dusk.Unix()))
+}
+
+// newest asks for rounds and answers with the time of the last of them.
+func (a asker) newest(query string, args ...any) func(*sql.DB) (float64, error) {
+	return func(d *sql.DB) (answer float64, err error) {
+		rows, err := d.QueryContext(a.ctx, query, args...)
 		if err != nil {
 			return 0, err
 		}
@@ -77,7 +97,7 @@ func (a asker) last() question {
 			return nil
 		})
 		return answer, err
-	})
+	}
 }
 
 // The bands of the filter: ANSI C84.1 range A at 240 V, and EN 50160 without a synchronous connection at 60 Hz.
