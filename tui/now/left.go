@@ -198,6 +198,33 @@ func minus(kw float64) string {
 	return "0.0"
 }
 
+// screenSection is what the readings tell of the screen: its loss and clear share, how it grows, and the velocity in front of it.
+func (p page) screenSection(w int) []string {
+	s := p.facts.Screen
+	if s == nil || s.Loss == nil {
+		return nil
+	}
+	out := []string{ui.Section(p.common.Theme, "Screen", "", w)}
+	for _, words := range []string{
+		assess.ScreenLoss(s.Loss, p.facts.At, p.common.Units), assess.ScreenTrend(s.Loss, p.common.Location), assess.ScreenApproach(s.Loss, p.common.Units),
+	} {
+		if words == "" {
+			continue
+		}
+		for i, l := range text.Wrap(strings.ToUpper(words[:1])+words[1:]+".", max(10, w-3)) {
+			indent := " "
+			if i > 0 {
+				indent = "  "
+			}
+			out = append(out, indent+l)
+		}
+	}
+	if len(out) == 1 {
+		return nil
+	}
+	return out
+}
+
 // estimate is a computed value with its unit and no more digits than it deserves.
 func estimate(q quantity.Info, v float64, s quantity.System) string {
 	return q.ShowEstimate(v, s) + " " + string(q.ShowUnit(s))

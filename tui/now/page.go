@@ -31,10 +31,12 @@ const attentionLines = 6
 func (p page) lines(w int) []string {
 	head := p.head(w)
 	if w < wideEnough {
-		return join(head, p.attention(w), p.left(w), p.pairs(w), p.plug(w))
+		return join(head, p.attention(w), p.left(w), p.pairs(w), p.plug(w), p.screenSection(w))
 	}
 	body := ui.Columns(p.common.Theme, w, 3,
-		ui.Column{Min: 54, Weight: 1, Body: func(w int) string { return strings.Join(join(p.attention(w), p.left(w), p.plug(w)), "\n") }},
+		ui.Column{Min: 54, Weight: 1, Body: func(w int) string {
+			return strings.Join(join(p.attention(w), p.left(w), p.plug(w), p.screenSection(w)), "\n")
+		}},
 		ui.Column{Min: gaugeless + 2 + 11, Weight: 1, Body: func(w int) string { return strings.Join(p.readings(w), "\n") }})
 	return join(head, strings.Split(body, "\n"))
 }
