@@ -247,6 +247,7 @@ func TestAnyReviewFitsAnyWindow(t *testing.T) {
 			s := empty
 			s.Common = uitest.Common(look, w, h, clock)
 			s.report, s.w, s.h = Report{Review: r, Plant: plant}, w, h
+			s = s.drawn()
 			var sc ui.Screen = s
 			for _, k := range keys {
 				sc, _ = sc.Update(pressed[k])

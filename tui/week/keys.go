@@ -154,7 +154,7 @@ func (s Screen) nextChart() Screen {
 // after is the chart after another; those without a reading are passed over.
 func (s Screen) after(k kind) kind {
 	for range kinds {
-		if k = (k + 1) % kinds; len(s.page().figure(k).stops) > 0 {
+		if k = (k + 1) % kinds; len(s.charts[k].stops) > 0 {
 			break
 		}
 	}

@@ -1,6 +1,7 @@
 package weekview
 
 import (
+	"slices"
 	"strings"
 
 	"example.org/headpond/tui/ui"
@@ -29,7 +30,7 @@ func (s Screen) View() string {
 	case s.wide():
 		view = ui.Columns(s.Theme, s.w, 3,
 			ui.Column{Min: pageCells, Weight: 1, Body: func(w int) string { return s.scroll.View(s.Theme, s.lines(w), w, h) }},
-			ui.Column{Min: chartCells, Weight: 1, Body: func(w int) string { return strings.Join(s.charts(w, h), "\n") }})
+			ui.Column{Min: chartCells, Weight: 1, Body: func(w int) string { return strings.Join(s.allCharts(w, h), "\n") }})
 	case s.walking && s.report.Review != nil && s.err == nil:
 		view = strings.Join(s.oneChart(s.w, h), "\n")
 	default:
@@ -72,8 +73,8 @@ func (s Screen) oneChart(w, h int) []string {
 	return out[:min(len(out), max(0, h))]
 }
 
-// charts are the picked chart, and under it the next ones as far as there is room.
-func (s Screen) charts(w, h int) []string {
+// allCharts are the picked chart, and under it the next ones as far as there is room.
+func (s Screen) allCharts(w, h int) []string {
 	small := max(0, min(int(kinds)-1, (h-largeChart-readoutLines-1)/smallChart))
 	out := s.oneChart(w, h-small*smallChart)
 	k := s.kind
@@ -81,7 +82,8 @@ func (s Screen) charts(w, h int) []string {
 		if k = s.after(k); k == s.kind {
 			break
 		}
-		f := s.page().figure(k)
+		f := s.charts[k]
+		f.chart.Limits = slices.Clone(f.chart.Limits)
 		for i := range f.chart.Limits {
 			f.chart.Limits[i].Name = "" // their lines say enough in so few rows
 		}
@@ -96,7 +98,7 @@ func (s Screen) chartHead(k kind, picked bool, w int) string {
 	title := k.title()
 	if picked {
 		title = s.Theme.Glyphs.Select + " " + title
-	} else if u := s.page().figure(k).chart.Unit; u != "" {
+	} else if u := s.charts[k].chart.Unit; u != "" {
 		title += ", " + u
 	}
 	return ui.Section(s.Theme, title, "", w)

@@ -37,6 +37,7 @@ type Screen struct {
 	shown  bool      // it has been looked at, so that its reviews are worth working out
 	report Report
 	of     desk.ReviewOf // what the review is about
+	charts [kinds]figure // of the review, made once
 
 	kind    kind
 	walking bool // the cursor has the keys; in a narrow window the chart has the room
@@ -140,6 +141,7 @@ func (s Screen) reviewed(r desk.Review) (ui.Screen, tea.Cmd) {
 		s.walking = false
 		return s, nil
 	}
+	s = s.drawn()
 	s.cursor = s.cursor.Nearest(s.figure().times())
 	if !r.Of.Full && (!s.end.IsZero() || s.water != nil) {
 		return s.ask(true)
@@ -155,9 +157,17 @@ func (s Screen) fuller(q desk.ReviewOf) bool {
 // page is what is drawn from.
 func (s Screen) page() page { return page{report: s.report, common: s.Common} }
 
+// drawn makes the charts of the review.
+func (s Screen) drawn() Screen {
+	for k := range kinds {
+		s.charts[k] = s.page().figure(k)
+	}
+	return s
+}
+
 // figure is the chart that is picked.
 func (s Screen) figure() figure {
-	f := s.page().figure(s.kind)
+	f := s.charts[s.kind]
 	f.chart.Cursor = s.cursor.At
 	return f
 }
