@@ -59,14 +59,16 @@ const (
 
 // Way is one way of running and what comes of it.
 type Way struct {
-	Run       []string `json:"run"` // units that run all day
-	Plan      *Plan    `json:"plan,omitempty"`
-	DrawLps   float64  `json:"draw_lps"` // at the level of Facts, while running
-	KW        float64  `json:"kw"`
-	Outcome   Outcome  `json:"outcome,omitempty"`
-	Hours     *Hours   `json:"hours,omitempty"`      // to the stop level, over all outcomes; one that never comes counts as endless
-	EnergyKWh *Range   `json:"energy_kwh,omitempty"` // to the stop level or the horizon; P10 is the least
-	Permit    *Permit  `json:"permit,omitempty"`
+	Run     []string `json:"run"` // units that run all day
+	Plan    *Plan    `json:"plan,omitempty"`
+	DrawLps float64  `json:"draw_lps"` // at the level of Facts, while running
+	KW      float64  `json:"kw"`
+	Outcome Outcome  `json:"outcome,omitempty"`
+	Hours   *Hours   `json:"hours,omitempty"` // to the stop level, over all outcomes; one that never comes counts as endless
+	// HoldsUntil is the latest time until which the way holds with the confidence of a plan, 80 %; absent beyond the horizon.
+	HoldsUntil *time.Time `json:"holds_until,omitempty"`
+	EnergyKWh  *Range     `json:"energy_kwh,omitempty"` // to the stop level or the horizon; P10 is the least
+	Permit     *Permit    `json:"permit,omitempty"`
 
 	// FilledFirst is the share of outcomes in which the pond is filled to the crest before it reaches the stop level. Hours
 	// counts these with all others, when they run out at last. HoursUnlessFilled leaves them out: how long the water lasts if

@@ -2,6 +2,7 @@ package water
 
 import (
 	"math"
+	"slices"
 	"time"
 )
 
@@ -63,6 +64,7 @@ func (m *Model) wayFacts(f *Facts, e *ensemble, all *fates) Way {
 	out := Way{Run: w.run, Plan: w.plan, DrawLps: 1000 * q, KW: kw}
 	toStop := func(f *fate) float64 { return f.stop }
 	out.Hours = hoursRange(all.each, toStop)
+	out.HoldsUntil = m.holdsUntil(all.each)
 	spell, filled := thisSpell(all.each)
 	if out.FilledFirst = &filled; filled < sure {
 		out.HoursUnlessFilled = hoursRange(spell, toStop)
@@ -98,6 +100,22 @@ func (m *Model) wayFacts(f *Facts, e *ensemble, all *fates) Way {
 		out.Fan = append(out.Fan, FanPoint{Time: at, LevelM: Range{P10: level(v.P10), P50: level(v.P50), P90: level(v.P90)}})
 	}
 	return out
+}
+
+// holdsUntil is when so many members have reached the stop level that a plan would no longer be called one that holds; nil
+// where they do not within the horizon.
+func (m *Model) holdsUntil(each []fate) *time.Time {
+	stops := make([]float64, len(each))
+	for i := range each {
+		stops[i] = each[i].stop
+	}
+	slices.Sort(stops)
+	hours := stops[min(int(math.Floor((1-sure)*float64(len(stops))+1e-9)), len(stops)-1)]
+	if math.IsInf(hours, 1) {
+		return nil
+	}
+	at := m.h.At.Add(time.Duration(hours * float64(time.Hour))).In(m.b.loc).Truncate(time.Second)
+	return &at
 }
 
 // thisSpell leaves out the members that fill the pond first: those left tell how long this dry spell's water lasts. It also

@@ -174,3 +174,44 @@ func TestManyUnitsAreSearchedToo(t *testing.T) {
 		t.Errorf("%d ways, want none, five and all", len(f.Ways))
 	}
 }
+
+// What a way can be planned with is the same as what the search would allow until that time: it holds until then, and no longer.
+func TestAWayHoldsUntilTheTimeThatIsTold(t *testing.T) {
+	m, err := Prepare(t.Context(), dryLog(t, twoUnits(), 0.045, 0.7, 9, "A"), Always(twoDraws))
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := m.Forecast(t.Context(), Options{Members: 500, Horizon: 90 * 24 * time.Hour})
+	if err != nil {
+		t.Fatal(err)
+	}
+	e, err := m.ensemble(Options{Members: 500, Horizon: 90 * 24 * time.Hour})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, w := range f.Ways[1:] {
+		if w.HoldsUntil == nil {
+			t.Fatalf("%v: no time is told", w.Run)
+		}
+		all, hours := one(t, e, way{run: w.Run}), w.HoldsUntil.Sub(f.At).Hours()
+		share := func(hours float64) float64 {
+			n := 0.0
+			for i := range all.each {
+				if all.each[i].stop >= hours {
+					n++
+				}
+			}
+			return n / float64(len(all.each))
+		}
+		if share(hours-0.01) < sure || share(hours+1) >= sure {
+			t.Errorf("%v: until %v %.3f hold, an hour later %.3f", w.Run, w.HoldsUntil, share(hours-0.01), share(hours+1))
+		}
+		if w.Hours.P10 != nil && hours < *w.Hours.P10-0.01 || w.Hours.P50 != nil && hours > *w.Hours.P50 {
+			t.Errorf("%v: %g h do not lie between p10 and p50", w.Run, hours)
+		}
+	}
+	full := report(t, dryLog(t, twoUnits(), 0.3, 0.6, 5, "A"), Options{Members: 100, Horizon: 5 * 24 * time.Hour})
+	if full.Ways[1].HoldsUntil != nil {
+		t.Errorf("a pond that fills holds until %v", full.Ways[1].HoldsUntil)
+	}
+}

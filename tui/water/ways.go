@@ -21,13 +21,13 @@ func (p page) table(w int) []string {
 		{Title: "to the stop level"},
 		{Title: "a day", Align: ui.Right},
 		{Title: "energy to the stop", Align: ui.Right},
-		{Title: "then", Rank: 1},
+		{Title: "then", Rank: 2},
 		{Title: "draws", Align: ui.Right, Rank: 3},
 		{Title: "stop reached", Rank: 4},
 	}
 	unless := slices.ContainsFunc(f.Ways, toldUnlessFilled)
 	if unless {
-		columns = slices.Insert(columns, 2, ui.TableColumn{Title: "unless filled first"})
+		columns = slices.Insert(columns, 2, ui.TableColumn{Title: "unless filled first", Rank: 1})
 	}
 	compare := p.supposes() != "" && p.report.Facts != nil && p.answer != nil
 	if compare {
@@ -135,13 +135,17 @@ func (p page) details(w int) []string {
 // way tells when the stop level is reached and what the way gives.
 func (p page) way(way water.Way, w int) []string {
 	var out []string
+	f := p.facts()
 	if d := p.dates(way.Hours); d != "" && way.Outcome == water.RunsOut {
 		s := "Stop level reached " + d
-		if h := way.Hours.P50; h != nil && *h > 0 {
+		if h := way.Hours.P50; h != nil && *h > 0 && *h <= farHours {
 			middle := p.dates(&water.Hours{P10: h, P90: h})
 			s += "; as likely before as after " + middle
 		}
 		out = join(out, p.plain(s+".", w))
+	}
+	if t := way.HoldsUntil; t != nil && t.After(f.At) && t.Sub(f.At) <= farHours*time.Hour {
+		out = join(out, p.plain("Can be planned with until "+p.common.Local(*t).Format("Mon 2 Jan 15:04")+", as it holds that long in 80 of 100 outcomes.", w))
 	}
 	if way.Outcome == water.RunsOut && way.RunsOutShare > 0 && way.RunsOutShare < 0.995 {
 		out = join(out, p.plain(fmt.Sprintf("%.0f of 100 outcomes reach it within the forecast.", 100*way.RunsOutShare), w))
