@@ -168,8 +168,12 @@ func (a *Assessor) generationRatio(r record.Round) (float64, bool) {
 }
 
 // shortfalls compares what is dumped with what all elements should take, where the frequency says that all are on: it is
-// above its band, beyond the gauge's error. A controller that can divert no more is no dead element.
+// above its band, beyond the gauge's error. A controller that can divert no more is no dead element, and the frequency of a bus of
+// induction machines alone floats with its load and tells nothing.
 func (b *balance) shortfalls(elements float64) []conclusion {
+	if b.floats() {
+		return nil
+	}
 	hz := b.out.Hertz
 	band, ok := b.a.Bands(b.p).For(quantity.Key(quantity.Hertz))
 	if hz == nil || !ok || band.InMax == nil || *hz <= *band.InMax+2*b.p.ReadingError(quantity.Key(quantity.Hertz)) {
@@ -188,6 +192,17 @@ func (b *balance) shortfalls(elements float64) []conclusion {
 		Missing: electrical.Missing{By: electrical.ByFrequency, KW: elements - dumped.KW, ErrKW: dumped.ErrKW, Duty: 1, SpareKW: spare},
 		text:    fmt.Sprintf("at %.1f Hz all elements must be on, yet the ballast takes %.1f of %.1f kW", *hz, dumped.KW, capacity),
 	}}
+}
+
+// floats reports whether the running sets of the common bus are induction machines with capacitors, or may be.
+func (b *balance) floats() bool {
+	var units []plant.Unit
+	for _, u := range b.p.Units {
+		if u.Common() && (b.out.Running == nil || slices.Contains(b.out.Running, u.ID)) {
+			units = append(units, u)
+		}
+	}
+	return electrical.Excite(units) == plant.Capacitor
 }
 
 // measuredDump is the dumped power by what measures it: the meters and the load, its own meter, or a share of the generation.

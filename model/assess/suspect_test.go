@@ -94,6 +94,9 @@ func TestWhatIsNoDeadElement(t *testing.T) {
 		{"the element is known to be out", plant.ShareOfGeneration, vals{"volts": 240, "hertz": 62.7, "dump_kw": 6}, func(h *record.History) {
 			h.Events = []record.Event{{Time: noon.Add(-time.Hour), Kind: record.ElementOut, Element: "E3"}}
 		}},
+		{"an induction machine alone: its frequency floats with the load (model.md 7)", plant.ShareOfGeneration, vals{"volts": 240, "hertz": 62.7, "dump_kw": 6}, func(h *record.History) {
+			h.Plant.Units[0].Excitation = plant.Capacitor
+		}},
 		{"the frequency is in band", plant.ShareOfGeneration, vals{"volts": 240, "hertz": 60.9, "dump_kw": 6}, nil},
 		{"the frequency is high, but the share is what the controller wants", plant.ShareOfBallast, vals{"volts": 240, "hertz": 62.7, "dump_share_pct": 75}, nil},
 		{"no elements are described", plant.ShareOfGeneration, vals{"volts": 240, "hertz": 62.7, "dump_kw": 6}, func(h *record.History) { h.Plant.Ballast.Elements = nil }},
