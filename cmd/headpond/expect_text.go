@@ -13,7 +13,7 @@ func (c *command) expectText(h *record.History, e *steady.Expectation) error {
 	v := valueWords{quantity.System(h.Plant.Site.Units)}
 	screen := ""
 	if e.ScreenOpen != nil {
-		screen = fmt.Sprintf(", screen %.0f %% open", 100**e.ScreenOpen)
+		screen = fmt.Sprintf(", screen %.3g %% open", 100**e.ScreenOpen)
 	}
 	c.say("For a pond level of %s, running %s%s, water at %s:", v.of(quantity.PondLevelM, &e.PondLevelM), record.FormatRunning(e.Running), screen, v.of(quantity.WaterC, &e.WaterC))
 	c.say("")
