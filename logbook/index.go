@@ -97,6 +97,9 @@ func (b *body) effectiveMS(changes []Amendment) int64 {
 func (t *txn) unindex(keys map[id]bool) error {
 	for key := range keys {
 		r, ok := t.rowOf(key)
+		if ok {
+			t.outdate(r)
+		}
 		if !ok || r.inPlace() {
 			continue
 		}
@@ -121,6 +124,7 @@ func (t *txn) reindex(keys map[id]bool) error {
 
 // keepRow writes one row, unless the entry is found without it.
 func (t *txn) keepRow(r row) error {
+	t.outdate(r)
 	if err := t.noteRan(r); err != nil || r.inPlace() {
 		return err
 	}

@@ -43,6 +43,8 @@ type txn struct {
 	index   *bucket
 	amends  *bucket
 	drafts  *bucket
+	daily   *bucket
+	mark    *dailyMark // in a write transaction: how far the roll-ups may be trusted; nil: not at all
 	// linked stands for the derived buckets where they are stale or spoilt: the corrections of each entry, in order
 	linked map[id][]id
 	// corrections is the walk over amends that is used again for each entry of a long read
@@ -105,10 +107,12 @@ func (t *txn) locate() {
 	}
 	t.book, t.entries, t.twins, t.heads = get(bucketBook), get(bucketEntries), get(bucketTwins), get(bucketHeads)
 	t.index, t.amends, t.drafts = get(bucketIndex), get(bucketAmends), get(bucketDrafts)
+	t.daily = get(bucketDaily)
 }
 
 // ready makes what an older version did not have, or what is stale, before anything is written.
 func (t *txn) ready() error {
+	t.noteDaily()
 	for _, b := range []*bucket{t.twins, t.index, t.amends, t.drafts} {
 		if b.missing() {
 			if err := newBuckets(t.tx); err != nil {
@@ -133,7 +137,10 @@ func (t *txn) indexed() bool {
 
 // markIndex notes that the index is up to date.
 func (t *txn) markIndex() error {
-	return t.book.Put([]byte(keyIndex), indexMark(t.entries.Sequence()))
+	if err := t.book.Put([]byte(keyIndex), indexMark(t.entries.Sequence())); err != nil {
+		return err
+	}
+	return t.keepDaily()
 }
 
 func indexMark(entries uint64) []byte {

@@ -22,6 +22,10 @@ const (
 // Day works out the days's, or a part of a day's, sums. The stretch must hold everything from the beginning of the local day on.
 func (l *Ledger) Day(from, to time.Time) Day {
 	d := Day{From: from.UnixMilli(), To: to.UnixMilli(), Sums: map[string]Sum{}, Units: map[string]UnitTime{}}
+	if d.To <= l.carry.Begin {
+		d.Needs = d.To // before the log began
+		return d
+	}
 	l.balance(d.From, d.To, d.Sums)
 	for _, t := range l.tracks {
 		if _, done := d.Sums[t.name]; !done && len(t.points)+len(t.meters) > 0 {
@@ -221,18 +225,15 @@ func (l *Ledger) began(scope string, b int64) bool {
 // CarryAt is what later days need to know of all before the end of days that were worked out by this ledger, oldest first and
 // beginning where the ledger does.
 func (l *Ledger) CarryAt(days []Day) Carry {
-	ms := l.start
 	if n := len(days); n > 0 {
-		ms = days[n-1].To
+		return l.carries(days)[n-1].carry
 	}
+	return l.carryAt(l.start, l.carry.Sums)
+}
+
+func (l *Ledger) carryAt(ms int64, sums map[string]Sum) Carry {
 	c := Carry{At: ms, Begin: l.carry.Begin, Level: l.carry.Level, WaterC: l.carry.WaterC, States: map[string]Seen{}, Tracks: map[string]TrackState{},
-		Units: map[string]UnitState{}, Elements: maps.Clone(l.carry.Elements), Open: l.openAt(ms), Sums: maps.Clone(l.carry.Sums)}
-	for _, d := range days {
-		if c.Sums == nil {
-			c.Sums = map[string]Sum{}
-		}
-		addSums(c.Sums, d.Sums)
-	}
+		Units: map[string]UnitState{}, Elements: maps.Clone(l.carry.Elements), Open: l.openAt(ms), Sums: maps.Clone(sums)}
 	l.carryUnits(&c, ms)
 	l.carryReadings(&c, ms)
 	return c

@@ -321,7 +321,7 @@ type Point struct {
 	UsedKW       *float64
 	DumpedKW     *float64
 	Cleared      bool
-	BrokenBefore bool // a gap, a start, a stop or a trip lies between this point and the one before: no line joins them
+	BrokenBefore bool // the first point, or a gap, a start, a stop or a trip lies before it: no line joins it to the one before
 }
 
 // Mark is an event, for charts.

@@ -190,3 +190,9 @@ func tellsPower(p *plant.Plant, r *record.Round) bool {
 	}
 	return false
 }
+
+// Begin is the beginning of the log's first day.
+func (l *Ledger) Begin() time.Time { return at(l.carry.Begin).In(l.loc) }
+
+// Start is the time from which on the ledger works days out.
+func (l *Ledger) Start() time.Time { return at(l.start).In(l.loc) }

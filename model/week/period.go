@@ -83,7 +83,7 @@ func addSums(to, day map[string]Sum) {
 		to[name] = s.plus(day[name])
 	}
 	for name, s := range day {
-		if _, had := to[name]; !had {
+		if _, had := to[name]; !had && s != (Sum{}) {
 			to[name] = s.begin()
 		}
 	}

@@ -29,7 +29,7 @@ func (l *Ledger) Points(from, to time.Time) []Point {
 			none := 0.0
 			p.GeneratedKW, p.UsedKW, p.DumpedKW = &none, &none, &none
 		}
-		p.BrokenBefore = l.brokenBefore(i)
+		p.BrokenBefore = len(out) == 0 || l.brokenBefore(i)
 		out = append(out, p)
 	}
 	return out

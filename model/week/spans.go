@@ -142,8 +142,8 @@ type mark struct {
 // how each piece is known. Only those that overlap [a, b) are given.
 //
 // A reading holds to the next one while nothing changes, and up to a start, stop or trip; a later one holds back to such a
-// change. Between two changes nothing was read: what runs there as at one of the two readings is taken to give as much.
-// A piece longer than GapLimit is not known, unless all stood.
+// change. Between two changes nothing was read: what runs there as at one of the two readings is taken to give as much, where
+// that one is no farther than GapLimit. A piece longer than GapLimit is not known, unless all stood.
 func (l *Ledger) pieces(scope string, p, q *mark, a, b int64, fn func(piece)) {
 	from, to := l.spanStart, l.end
 	if p != nil {
@@ -179,9 +179,9 @@ func (l *Ledger) howKnown(s span, c piece, p, q *mark) hold {
 		return right
 	case !begins || !ends || s.set == unknownSet:
 		return unknown
-	case p != nil && s.set == p.set:
+	case p != nil && s.set == p.set && c.to-p.at <= GapLimit.Milliseconds():
 		return left
-	case q != nil && s.set == q.set:
+	case q != nil && s.set == q.set && q.at-c.from <= GapLimit.Milliseconds():
 		return right
 	}
 	return unknown

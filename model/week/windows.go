@@ -2,6 +2,7 @@ package week
 
 import (
 	"fmt"
+	"maps"
 	"time"
 
 	"example.org/headpond/model/localtime"
@@ -68,17 +69,25 @@ func From(h *record.History, span Span) (Input, error) {
 		return Input{}, err
 	}
 	in := Input{Span: span, At: h.At.In(loc), History: h, Begin: at(l.carry.Begin).In(loc)}
-	var whole []Day // of the log, for its total
-	for _, s := range CutDays(in.Begin, in.At, loc) {
-		whole = append(whole, l.Day(s.From, s.To))
-	}
-	in.UsedSoFar = l.CarryAt(whole).Sums[Used]
+	in.UsedSoFar = l.Total(Used, in.At)
 	in.Days = l.Days(CutDays(from, in.At, loc))
 	in.BeforeDays = l.Days(CutDays(before, from, loc))
 	if span != Year {
 		in.Points = l.Points(from, in.At)
 	}
 	return in, nil
+}
+
+// Total is the sum of a track from the log's beginning to a time.
+func (l *Ledger) Total(track string, to time.Time) Sum {
+	sums := map[string]Sum{}
+	maps.Copy(sums, l.carry.Sums)
+	for _, s := range CutDays(at(l.start).In(l.loc), to, l.loc) {
+		day := map[string]Sum{}
+		l.balance(s.From.UnixMilli(), s.To.UnixMilli(), day)
+		addSums(sums, day)
+	}
+	return sums[track]
 }
 
 // Days works out several days.
