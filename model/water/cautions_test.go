@@ -174,3 +174,25 @@ func TestNamesOfWays(t *testing.T) {
 		}
 	}
 }
+
+// A hundred days without a level: the pond is carried on, but the machines are not taken to run where they stand, and the
+// contract's hours are 0 in every member although some of them think that there is water left.
+func TestALongSilenceEndsAtTheStopLevel(t *testing.T) {
+	h := dryLog(t, twoUnits(), 0.040, 0.5, 8, "A")
+	h.At = h.At.AddDate(0, 0, 100)
+	f := report(t, h, Options{Members: 200, Fan: true})
+	saysOnce(t, "silence", f, "The last level is 100 days old")
+	if f.LevelM > f.StopLevelM || f.LevelM < f.StopLevelM-1 {
+		t.Fatalf("carried on to %g m", f.LevelM)
+	}
+	for _, w := range f.Ways {
+		if w.Outcome != RunsOut || *w.Hours.P10 != 0 || *w.Hours.P50 != 0 || *w.Hours.P90 != 0 || w.EnergyKWh.P90 != 0 || *w.FilledFirst != 0 {
+			t.Errorf("%v: %s, %v h, %+v kWh", w.Run, w.Outcome, *w.Hours.P90, w.EnergyKWh)
+		}
+	}
+	// 10 L/s beside the plant and 5 mm of evaporation a day from 40 L/s leave the pond about full with nothing running; with A
+	// drawing on it would have lost 65 L/s for a hundred days, 560 000 m³.
+	if v := f.StopLevelM - f.LevelM; v > 0.4 {
+		t.Errorf("%.2f m below the stop level: the machines ran on where they stand", v)
+	}
+}

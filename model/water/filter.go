@@ -235,6 +235,9 @@ func (f *filter) part(b *belief, p *piece, at time.Time, dt, rainM float64, carr
 	if p.b != p.a {
 		draw += p.share * (p.b.meanAt(level) - draw)
 	}
+	if p.unseen && level <= f.b.stopM {
+		draw = 0
+	}
 	step := f.paceOf(days)
 	receded := (b.mean[iRate]-n.rate)*step.fall + n.rate*days
 	inflow := math.Exp(b.mean[iInflow] - receded/2)

@@ -27,6 +27,7 @@ type piece struct {
 	spread   float64    // standard deviation of that share over the whole piece
 	bypass   float64    // m3/s
 	iced     bool
+	unseen   bool // since the last level: nobody saw the machines run below the stop level, so they are taken to stand there
 }
 
 // leg is the time from one sight to the next, or from the last one to now.
@@ -128,7 +129,7 @@ func (s *series) fillPieces(h *record.History, b *basin) {
 				c++
 			}
 			part := p
-			part.bypass, part.iced = conditions[c].bypass, conditions[c].iced
+			part.bypass, part.iced, part.unseen = conditions[c].bypass, conditions[c].iced, leg == len(s.sights)
 			if c+1 < len(conditions) && conditions[c+1].from.Before(part.to) {
 				part.to = conditions[c+1].from
 			}

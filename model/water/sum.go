@@ -62,6 +62,9 @@ func (m *Model) wayFacts(f *Facts, e *ensemble, all *fates) Way {
 	w := all.course.way
 	q, kw := w.during(m.b).at(f.LevelM)
 	out := Way{Run: w.run, Plan: w.plan, DrawLps: 1000 * q, KW: kw}
+	if f.LevelM <= f.StopLevelM {
+		runOut(all.each)
+	}
 	toStop := func(f *fate) float64 { return f.stop }
 	out.Hours = hoursRange(all.each, toStop)
 	out.HoldsUntil = m.holdsUntil(all.each)
@@ -100,6 +103,14 @@ func (m *Model) wayFacts(f *Facts, e *ensemble, all *fates) Way {
 		out.Fan = append(out.Fan, FanPoint{Time: at, LevelM: Range{P10: level(v.P10), P50: level(v.P50), P90: level(v.P90)}})
 	}
 	return out
+}
+
+// runOut makes every member one that has run out now: the contract's word where the pond is at or below the stop level, also
+// where the last level is so old that some members think otherwise.
+func runOut(each []fate) {
+	for i := range each {
+		each[i].stop, each[i].kWh, each[i].refilled = 0, 0, false
+	}
 }
 
 // holdsUntil is when so many members have reached the stop level that a plan would no longer be called one that holds; nil
