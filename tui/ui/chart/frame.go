@@ -71,7 +71,11 @@ func (f *frame) join(p *plot, c Chart) string {
 		p.line(&b, y)
 	}
 	if f.axis {
-		rule, times := f.timeAxis(c)
+		cursor := -1
+		if _, at, ok := c.under(); ok {
+			cursor = p.columnOf(at)
+		}
+		rule, times := f.timeAxis(c.Now, cursor)
 		b.WriteString("\n" + f.t.Line.Render(rule) + "\n" + times)
 	}
 	return b.String()
@@ -149,9 +153,9 @@ func bandAt(b Band, at time.Time) (BandPoint, bool) {
 	return BandPoint{}, false
 }
 
-// timeAxis returns the rule with its marks and the labels under it. Where labels would touch, "now" and dates stay.
-func (f *frame) timeAxis(c Chart) (rule, labels string) {
-	g, now := f.t.Glyphs, c.Now
+// timeAxis returns the rule with its marks, the cursor's column among them (-1 for none), and the labels under it. Where labels would touch, "now" and dates stay.
+func (f *frame) timeAxis(now time.Time, cursor int) (rule, labels string) {
+	g := f.t.Glyphs
 	cells := make([]string, f.plotW)
 	for i := range cells {
 		cells[i] = g.Horizontal
@@ -176,10 +180,8 @@ func (f *frame) timeAxis(c Chart) (rule, labels string) {
 			}
 		}
 	}
-	if _, _, ok := c.under(); ok {
-		if x, ok := column((seconds(c.Cursor)-f.t0)/(f.t1-f.t0), f.plotW); ok {
-			cells[x] = cursorSign
-		}
+	if cursor >= 0 && cursor < f.plotW {
+		cells[cursor] = cursorSign
 	}
 	rule = strings.Join(cells, "")
 	if left > 0 {
