@@ -49,6 +49,9 @@ type Cause struct {
 	FirstStep   string     `json:"first_step"`
 	Caution     string     `json:"caution"`
 
+	// Range is how well the size is known; absent where it is no matter of size.
+	Range *SizeRange `json:"size_range,omitempty"`
+
 	// LeastSeen is the size from which these readings would show the fault: below it, it cannot be told from none. Absent
 	// where no size of it would show, or where it is no matter of size.
 	LeastSeen *Size `json:"least_seen,omitempty"`

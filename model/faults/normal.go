@@ -47,6 +47,8 @@ type fit struct {
 	chi2  float64
 	nu    []float64 // best ν
 	shift float64   // best shift of the size, in steps of the grid
+
+	shiftSD float64 // its standard deviation; 0 where the size does not act on these readings
 }
 
 // stepSpread is the spread of the size within one cell of the grid, in steps: so wide that the cells together are an even prior.
@@ -93,7 +95,7 @@ func (t *total) solve(sd []float64, work *scratch) fit {
 		f.nu[i] = sd[i] * b[i]
 	}
 	if n > p {
-		f.shift = stepSpread * b[p]
+		f.shift, f.shiftSD = stepSpread*b[p], stepSpread/m[p*n+p] // the last pivot of the factor is that of the size
 	}
 	return f
 }

@@ -79,6 +79,9 @@ func doubt(list []Cause) {
 	}
 }
 
+// worthRange is the probability from which on the range of a size is worked out.
+const worthRange = 0.01
+
 // cause is one fault's row.
 func (w *work) cause(id Fault, byFault map[Fault][]*outcome, logP map[Fault]float64, sum float64, holds map[Fault]float64, none *outcome) Cause {
 	r := rowOf(id)
@@ -101,6 +104,9 @@ func (w *work) cause(id Fault, byFault map[Fault][]*outcome, logP map[Fault]floa
 	}
 	c.Probability = math.Exp(logP[id] - sum)
 	c.Size = best.v.size(best.best())
+	if c.Probability >= worthRange {
+		c.Range = w.sizeRange(best)
+	}
 	if best.k > 0 && best.v.grow == 0 {
 		t := w.win.looks[best.k].round.Time
 		c.Since = &t
@@ -187,7 +193,7 @@ func (w *work) pondLow() float64 {
 func (w *work) lastLevel() (float64, bool) {
 	n := len(w.win.looks)
 	for i := n - 1; i >= 0 && w.win.looks[n-1].days-w.win.looks[i].days <= 3; i-- {
-		if v, ok := w.win.looks[i].round.Value(quantity.Key(quantity.PondLevelM)); ok {
+		if v, ok := w.levelOf(w.win.looks[i].round); ok {
 			return v, true
 		}
 	}

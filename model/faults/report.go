@@ -35,7 +35,8 @@ type work struct {
 	workingN      int
 
 	win       window
-	stockOf   []int // penstock of each unit
+	badLevel  map[*record.Round]bool // whose pond level is a slip of the pen
+	stockOf   []int                  // penstock of each unit
 	res       steady.Result
 	stocks    []steady.PenstockState
 	scratch   scratch

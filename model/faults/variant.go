@@ -30,8 +30,15 @@ type variant struct {
 // The ranges of sizes that are looked at (our own: from what no reading shows to what stops a plant).
 const lossSteps = 15
 
+// A screen's loss is looked at from where this share of it is clear, which a stick in the water sees on any head, up to mostLoss;
+// screenStep is about the grid's step.
+const leastBlocked, screenStep = 0.4, 1.45
+
+// leastLoss and mostLoss are the least and the greatest loss that are looked at, over the gross head.
+const leastLoss, mostLoss = 0.0003, 0.5
+
 // lossGrid is the head that a fault takes, as a share of the gross head.
-func lossGrid() []float64 { return grid(0.004, 0.5, lossSteps) }
+func lossGrid() []float64 { return grid(0.004, mostLoss, lossSteps) }
 
 // grid spaces n sizes evenly in their logarithm.
 func grid(lo, hi float64, n int) []float64 {
@@ -68,15 +75,11 @@ func (w *work) screenVariants() []variant {
 	open := func(loss float64) float64 {
 		return hydraulics.ScreenOpenShare(loss*w.headM/vh) / in.OpenShare
 	}
-	var sizes []float64
-	for _, s := range lossGrid() {
-		if open(s) < 0.95 {
-			sizes = append(sizes, s)
-		}
-	}
-	if len(sizes) == 0 {
+	least := math.Max(leastLoss, hydraulics.ScreenK(leastBlocked*in.OpenShare)*vh/w.headM)
+	if !(least < mostLoss/screenStep) {
 		return nil
 	}
+	sizes := grid(least, mostLoss, 1+int(math.Ceil(math.Log(mostLoss/least)/math.Log(screenStep))))
 	v := variant{fault: ScreenBlocked, weight: 0.6, sizes: sizes, sized: true, first: w.win.lastClear,
 		size:   func(x float64) Size { c := open(x); return Size{ScreenOpen: &c} },
 		change: func(x float64) change { return change{clear: open(x)} },

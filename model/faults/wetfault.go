@@ -172,8 +172,8 @@ func (w *work) levelJumps() {
 	w.jumps = make([]slot, len(w.win.looks))
 	var rates []float64
 	for i := 1; i < len(w.win.looks); i++ {
-		now, ok := w.win.looks[i].round.Value(k)
-		before, had := w.win.looks[i-1].round.Value(k)
+		now, ok := w.levelOf(w.win.looks[i].round)
+		before, had := w.levelOf(w.win.looks[i-1].round)
 		days := w.win.looks[i].days - w.win.looks[i-1].days
 		if !ok || !had || !(days > 0) || days > 2 {
 			continue

@@ -87,6 +87,7 @@ func (w *work) choose() {
 		}
 		list = append(thin, list[n:]...)
 	}
+	w.levelSlips(first)
 	clears := w.clearings(first)
 	for _, i := range list {
 		w.win.looks = append(w.win.looks, w.look(i, clears))
@@ -240,12 +241,47 @@ func (w *work) level(l *look, i int) bool {
 		if age > levelMemory {
 			return false
 		}
-		if v, ok := w.h.Rounds[j].Value(k); ok {
+		if v, ok := w.levelOf(&w.h.Rounds[j]); ok {
 			l.levelM, l.levelSD = v, w.sd(k)+0.02*age.Hours()/24
 			return true
 		}
 	}
 	return false
+}
+
+// How far a pond's level must stand apart from the readings before and after it to be a slip of the pen, m, and how often as
+// far as those two stand apart (our own): a minus that was forgotten, two digits that were turned round. A pond does not rise
+// and fall again so between two rounds.
+const slipLeastM, slipTimes = 0.10, 4.0
+
+// levelSlips finds the levels, from the round first on, that were read or written wrong. The last one has none after it.
+func (w *work) levelSlips(first int) {
+	k := quantity.Key(quantity.PondLevelM)
+	w.badLevel = map[*record.Round]bool{}
+	var read []*record.Round
+	for i := first; i < len(w.h.Rounds); i++ {
+		if _, ok := w.h.Rounds[i].Value(k); ok {
+			read = append(read, &w.h.Rounds[i])
+		}
+	}
+	for i := 1; i+1 < len(read); i++ {
+		before, _ := read[i-1].Value(k)
+		v, _ := read[i].Value(k)
+		after, _ := read[i+1].Value(k)
+		apart := math.Max(slipLeastM, slipTimes*math.Abs(after-before))
+		if w.badLevel[read[i-1]] || (v-before)*(v-after) <= 0 || math.Min(math.Abs(v-before), math.Abs(v-after)) < apart || read[i+1].Time.Sub(read[i-1].Time) > 2*levelMemory {
+			continue
+		}
+		w.badLevel[read[i]] = true
+		t := read[i].Time.In(w.location())
+		w.win.left = append(w.win.left, fmt.Sprintf("%s of %s stands apart from those around it and is left out as a slip", k, t.Format("2 Jan 15:04")))
+	}
+}
+
+// levelOf is the pond level of a round, unless it is a slip of the pen.
+func (w *work) levelOf(r *record.Round) (float64, bool) {
+	v, ok := r.Value(quantity.Key(quantity.PondLevelM))
+	return v, ok && !w.badLevel[r]
 }
 
 // water is the round's water temperature, else the latest within the contract's 14 days, else nil (10 °C).

@@ -13,6 +13,7 @@ import (
 
 	"example.org/headpond/model/demo"
 	"example.org/headpond/model/faults"
+	"example.org/headpond/model/quantity"
 	"example.org/headpond/model/record"
 	"example.org/headpond/tui/desk"
 	"example.org/headpond/tui/ui"
@@ -220,4 +221,39 @@ func TestAnySizeFits(t *testing.T) {
 			r.Fatal(err)
 		}
 	})
+}
+
+// The numbers are the sizes' own, by hand.
+func TestARangeIsSaidInTheSizesOwnUnit(t *testing.T) {
+	num := func(v float64) *float64 { return &v }
+	for _, c := range []struct {
+		low, high faults.Size
+		units     quantity.System
+		want      string
+	}{
+		{faults.Size{ScreenOpen: num(0.061)}, faults.Size{ScreenOpen: num(0.044)}, "", "Four times in five between 4.4 % and 6.1 % of it clear."},
+		{faults.Size{ValveK: num(18)}, faults.Size{ValveK: num(25.4)}, "", "Four times in five between 18 and 25."},
+		{faults.Size{LossM: num(1.1)}, faults.Size{LossM: num(1.4)}, "", "Four times in five between 1.10 m and 1.40 m of head."},
+		{faults.Size{LeakLps: num(9)}, faults.Size{LeakLps: num(14)}, "", "Four times in five between 9.0 L/s and 14.0 L/s."},
+		{faults.Size{EfficiencyShare: num(0.9)}, faults.Size{EfficiencyShare: num(0.82)}, "", "Four times in five between 82 % and 90 % of its power left."},
+		{faults.Size{SlipShare: num(0.05)}, faults.Size{SlipShare: num(0.12)}, "", "Four times in five between 5.0 % and 12 % slip."},
+		{faults.Size{Volts: num(226)}, faults.Size{Volts: num(221)}, "", "Four times in five between 221 V and 226 V."},
+		{faults.Size{Hertz: num(58.1)}, faults.Size{Hertz: num(57.9)}, "", "Four times in five between 57.9 Hz and 58.1 Hz."},
+		{faults.Size{OffsetKPa: num(-9)}, faults.Size{OffsetKPa: num(-14)}, "", "Four times in five between 9 kPa and 14 kPa."},
+		{faults.Size{OffsetKPa: num(-6.9)}, faults.Size{OffsetKPa: num(-13.8)}, quantity.US, "Four times in five between 1.0 psi and 2.0 psi."},
+		{faults.Size{OffsetM: num(0.2)}, faults.Size{OffsetM: num(0.35)}, "", "Four times in five between 0.20 m and 0.35 m."},
+		{faults.Size{RiseC: num(14)}, faults.Size{RiseC: num(22)}, "", "Four times in five between 14 K and 22 K."},
+		{faults.Size{SpreadHertz: num(0.6)}, faults.Size{SpreadHertz: num(1.9)}, "", "Four times in five between 0.6 Hz and 1.9 Hz."},
+		{faults.Size{Volts: num(226.2)}, faults.Size{Volts: num(226.3)}, "", ""}, // no wider than what is shown
+		{faults.Size{Element: "E1", LostKW: num(2)}, faults.Size{Element: "E1", LostKW: num(2)}, "", ""},
+	} {
+		p := page{common: uitest.Common(uitest.Look{}, 80, 24, clock)}
+		p.common.Units = c.units
+		if got := strings.ReplaceAll(p.within(&faults.SizeRange{Low: c.low, High: c.high}), "\u00a0", " "); got != c.want {
+			t.Errorf("%q, want %q", got, c.want)
+		}
+	}
+	if got := (page{}).within(nil); got != "" {
+		t.Errorf("no range says %q", got)
+	}
 }

@@ -179,8 +179,12 @@ func (p page) cause(c faults.Cause, w int) []string {
 		title += ": " + size
 	}
 	out := []string{ui.Section(p.common.Theme, strings.ReplaceAll(title, text.NBSP, " "), "", w)}
+	known := p.within(c.Range)
 	if c.Since != nil {
-		out = join(out, p.plain("Shows since "+p.clock(*c.Since)+".", w))
+		known = strings.TrimSpace(known + " Shows since " + p.clock(*c.Since) + ".")
+	}
+	if known != "" {
+		out = join(out, p.plain(known, w))
 	}
 	out = join(out, p.plain("First: "+c.FirstStep, w), p.evidence(c, w))
 	for _, a := range c.TellApart {

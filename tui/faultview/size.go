@@ -51,6 +51,55 @@ func (p page) size(c faults.Cause) string {
 	return where(words, s)
 }
 
+// within says how well a size is known; "" where it is not known or no wider than what is shown.
+func (p page) within(r *faults.SizeRange) string {
+	if r == nil {
+		return ""
+	}
+	number, words, tail := p.number(r.Low, r.High)
+	if number == nil {
+		return ""
+	}
+	lo, hi := *number(r.Low), *number(r.High)
+	if math.Abs(lo) > math.Abs(hi) {
+		lo, hi = hi, lo
+	}
+	from, to := words(math.Abs(lo)), words(math.Abs(hi))
+	if from == to {
+		return ""
+	}
+	return "Four times in five between " + from + " and " + to + tail + "."
+}
+
+// number picks the number that both sizes have, how it is shown, and what is said after it.
+func (p page) number(low, high faults.Size) (get func(faults.Size) *float64, words func(float64) string, tail string) {
+	in := func(n quantity.Name) func(float64) string { return func(v float64) string { return p.estimate(n, v) } }
+	rows := []struct {
+		get   func(faults.Size) *float64
+		words func(float64) string
+		tail  string
+	}{
+		{func(s faults.Size) *float64 { return s.ScreenOpen }, share, " of it clear"},
+		{func(s faults.Size) *float64 { return s.ValveK }, digits, ""},
+		{func(s faults.Size) *float64 { return s.LossM }, in(quantity.PondLevelM), " of head"},
+		{func(s faults.Size) *float64 { return s.LeakLps }, in(quantity.FlowLps), ""},
+		{func(s faults.Size) *float64 { return s.EfficiencyShare }, share, " of its power left"},
+		{func(s faults.Size) *float64 { return s.SlipShare }, share, " slip"},
+		{func(s faults.Size) *float64 { return s.Volts }, in(quantity.Volts), ""},
+		{func(s faults.Size) *float64 { return s.Hertz }, in(quantity.Hertz), ""},
+		{func(s faults.Size) *float64 { return s.OffsetKPa }, in(quantity.PressureKPa), ""},
+		{func(s faults.Size) *float64 { return s.OffsetM }, in(quantity.PondLevelM), ""},
+		{func(s faults.Size) *float64 { return s.RiseC }, func(v float64) string { return fmt.Sprintf("%.0f%sK", v, text.NBSP) }, ""},
+		{func(s faults.Size) *float64 { return s.SpreadHertz }, in(quantity.Hertz), ""},
+	}
+	for _, r := range rows {
+		if r.get(low) != nil && r.get(high) != nil {
+			return r.get, r.words, r.tail
+		}
+	}
+	return nil, nil, ""
+}
+
 // where adds the part of the plant that is meant, where it has several.
 func where(words string, s faults.Size) string {
 	var parts []string
