@@ -9,6 +9,7 @@ import (
 	"example.org/headpond/tui/plantview"
 	"example.org/headpond/tui/round"
 	"example.org/headpond/tui/ui"
+	"example.org/headpond/tui/upkeepview"
 	waterview "example.org/headpond/tui/water"
 	weekview "example.org/headpond/tui/week"
 )
@@ -24,6 +25,7 @@ func screens(c ui.Common, d desk.Desk) []tab {
 		{digit: "5", name: waterview.Name, screen: waterview.New(c, d)},
 		{digit: "6", name: weekview.Name, screen: weekview.New(c, d)},
 		{digit: "7", name: faultview.Name, screen: faultview.New(c, d)},
+		{digit: "8", name: upkeepview.Name, screen: upkeepview.New(c, d)},
 		{digit: "9", name: plantview.Name, screen: plantview.New(c, d)},
 	}
 }

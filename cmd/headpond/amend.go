@@ -149,7 +149,7 @@ func (s *session) changes(e logbook.Entry, pairs []pair) (map[string]string, []a
 	case e.Event != nil:
 		err = s.eventChanges(e, pairs, changes)
 	case e.Done != nil:
-		err = doneChanges(*e.Done, pairs, changes)
+		err = s.doneChanges(*e.Done, pairs, changes)
 	default: // a correction or a plant: the book says why it cannot be corrected
 		for _, p := range pairs {
 			changes[p.key] = p.value
@@ -228,11 +228,22 @@ func (s *session) eventChanges(e logbook.Entry, pairs []pair, changes map[string
 }
 
 // doneChanges takes the columns of upkeep done.
-func doneChanges(d record.Done, pairs []pair, changes map[string]string) error {
+func (s *session) doneChanges(d record.Done, pairs []pair, changes map[string]string) error {
 	for _, x := range pairs {
 		key := strings.ToLower(x.key)
 		if key == record.ColTime || !slices.Contains(d.Columns(), key) {
 			return unknownKey(x.key, "upkeep done", d.Columns())
+		}
+		if key == record.ColTask && x.value != logbook.Withdrawn && d.Walk == nil {
+			p := s.plantAt(d.Time)
+			if p == nil {
+				return s.errNoPlant()
+			}
+			task, err := findTask(p, x.value)
+			if err != nil {
+				return err
+			}
+			x.value = task
 		}
 		value, err := d.Canonical(key, x.value)
 		if err != nil {

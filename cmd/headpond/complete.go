@@ -23,6 +23,7 @@ func (c *command) complete(root *cobra.Command) {
 		"amend":       completeAmend,
 		"expect":      completeExpect,
 		"upkeep done": completeTasks,
+		"checklist":   completeChecklists,
 	}
 	flags := map[string]completer{
 		"run": func(_ context.Context, s *session, _ []string, _ string) []string { return waysToRun(s.units()) },

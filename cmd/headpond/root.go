@@ -103,7 +103,7 @@ func commands() map[string][]func(*command) *cobra.Command {
 	return map[string][]func(*command) *cobra.Command{
 		groupBegin: {demoCommand, plantCommand},
 		groupWrite: {recordCommand, eventCommand, amendCommand, importCommand},
-		groupAsk:   {nowCommand, roundsCommand, ballastCommand, waterCommand, expectCommand, faultsCommand, upkeepCommand, openCommand, compareCommand},
+		groupAsk:   {nowCommand, roundsCommand, ballastCommand, waterCommand, expectCommand, faultsCommand, weekCommand, upkeepCommand, checklistCommand, openCommand, compareCommand},
 		groupKeep:  {checkCommand, backupCommand, restoreCommand, mergeCommand, exportCommand},
 	}
 }

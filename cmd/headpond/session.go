@@ -113,11 +113,11 @@ func (c *command) readHistory(ctx context.Context, o logbook.HistoryOptions) (*s
 // history reads the book up to --at, or up to now, with all times on the plant's clock.
 func (s *session) history(ctx context.Context, o logbook.HistoryOptions) (*record.History, error) {
 	if s.c.at != "" {
-		at, err := localtime.End(s.c.at, s.now(), s.loc)
+		at, err := s.at()
 		if err != nil {
-			return nil, usagef("--at: %w", err)
+			return nil, err
 		}
-		o.At = at.In(s.loc)
+		o.At = at
 	}
 	h, err := s.book.History(ctx, o)
 	if err != nil {
@@ -125,6 +125,18 @@ func (s *session) history(ctx context.Context, o logbook.HistoryOptions) (*recor
 	}
 	s.localise(h)
 	return h, nil
+}
+
+// at is what --at says, or now.
+func (s *session) at() (time.Time, error) {
+	if s.c.at == "" {
+		return s.now(), nil
+	}
+	at, err := localtime.End(s.c.at, s.now(), s.loc)
+	if err != nil {
+		return at, usagef("--at: %w", err)
+	}
+	return at.In(s.loc), nil
 }
 
 // localise brings every time to the plant's zone. Entries keep the offset that they were written with; answers are in the

@@ -2,19 +2,18 @@ package main
 
 import (
 	"context"
-	"fmt"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"example.org/headpond/logbook"
-	"example.org/headpond/model/assess"
+	"example.org/headpond/model/checklist"
 	"example.org/headpond/model/plant"
 	"example.org/headpond/model/quantity"
 	"example.org/headpond/model/record"
 	"example.org/headpond/model/upkeep"
-	"example.org/headpond/tui/ui"
 	"example.org/headpond/tui/ui/text"
+	"example.org/headpond/tui/upkeepview"
 )
 
 func upkeepCommand(c *command) *cobra.Command {
@@ -38,46 +37,8 @@ func (c *command) upkeep(ctx context.Context) error {
 	if c.json {
 		return c.printJSON(f)
 	}
-	if len(f.Tasks) == 0 {
-		c.say("The plant's description lists no upkeep tasks ([[upkeep]]).")
-	}
-	for _, t := range f.Tasks {
-		c.upkeepLine(s, f, t)
-	}
+	c.block(upkeepview.Text(h, f, checklist.Lists(h.Plant), c.common(s), c.columns()))
 	return nil
-}
-
-// upkeepLine says how one task stands, the most urgent in the strongest look.
-func (c *command) upkeepLine(s *session, f upkeep.Facts, t upkeep.Task) {
-	theme, state, word := c.theme(), ui.Unjudged, string(t.State)
-	switch t.State {
-	case upkeep.Overdue:
-		state, word = ui.Out, word+" "+ui.Out.Sign()
-	case upkeep.Due:
-		state, word = ui.Near, word+" "+ui.Near.Sign()
-	case upkeep.OK:
-	}
-	last := "never done"
-	if t.Last != nil {
-		last = "last done " + shortTime(*t.Last, s.loc) + byWords(t.LastBy)
-	}
-	when := ""
-	switch {
-	case t.DueHours != nil:
-		when = fmt.Sprintf("%.0f running hours left", *t.DueHours)
-		if *t.DueHours < 0 {
-			when = fmt.Sprintf("%.0f running hours over", -*t.DueHours)
-		}
-	case t.DueTime != nil:
-		when = assess.Span(t.DueTime.Sub(f.At)) + " left"
-		if t.DueTime.Before(f.At) {
-			when = assess.Span(f.At.Sub(*t.DueTime)) + " over"
-		}
-	}
-	c.say("%s  %s: %s; %s", theme.State(state).Render(text.PadRight(word, 10)), text.Show(t.Task), when, last)
-	if t.Caution != "" {
-		c.say("%s  %s", text.PadRight("", 10), t.Caution)
-	}
 }
 
 type upkeepDone struct {
@@ -150,13 +111,14 @@ func findTask(p *plant.Plant, typed string) (string, error) {
 	want := strings.ToLower(strings.Join(strings.Fields(typed), " "))
 	var names, found []string
 	for _, t := range p.Upkeep {
-		name := strings.ToLower(t.Task)
+		task := upkeep.Name(p, t)
+		name := strings.ToLower(task)
 		if name == want {
-			return t.Task, nil
+			return task, nil
 		}
-		names = append(names, t.Task)
+		names = append(names, task)
 		if want != "" && strings.Contains(name, want) {
-			found = append(found, t.Task)
+			found = append(found, task)
 		}
 	}
 	switch {

@@ -14,6 +14,7 @@ import (
 	"example.org/headpond/model/plant"
 	"example.org/headpond/model/quantity"
 	"example.org/headpond/model/record"
+	"example.org/headpond/model/upkeep"
 	"example.org/headpond/tui/ui"
 	"example.org/headpond/tui/ui/form"
 )
@@ -264,6 +265,11 @@ func (s Screen) canonical(it item, key, value string) (kept string, questions []
 		kept, err = canonicalEvent(*it.event, key, value, p)
 		return kept, nil, err
 	case it.kind == aDone:
+		if key == record.ColTask && it.done.Walk == nil && value != logbook.Withdrawn {
+			if value, err = taskNamed(p, value); err != nil {
+				return "", nil, err
+			}
+		}
 		kept, err = it.done.Canonical(key, value)
 		return kept, nil, err
 	case value == logbook.Withdrawn, it.kind != aRound:
@@ -277,6 +283,19 @@ func (s Screen) canonical(it item, key, value string) (kept string, questions []
 		return "", nil, err
 	}
 	return next.Text(key), assess.Questions(p, next), nil
+}
+
+// taskNamed is a task of the plant by its name.
+func taskNamed(p *plant.Plant, typed string) (string, error) {
+	var names []string
+	for _, t := range p.Upkeep {
+		name := upkeep.Name(p, t)
+		if strings.EqualFold(name, typed) {
+			return name, nil
+		}
+		names = append(names, name)
+	}
+	return "", fmt.Errorf("it is no task of this plant; expected one of %s, or - to take it back", strings.Join(names, "; "))
 }
 
 // canonicalEvent also looks whether the event still has what its kind needs.
