@@ -42,7 +42,7 @@ type Task struct {
 	HoursADay  *float64   `json:"hours_per_day,omitempty"` // over the last 30 days, for a task by hours that is not overdue
 	DueAbout   *time.Time `json:"due_about,omitempty"`     // when the hours are used up if it goes on like that
 	Caution    string     `json:"caution,omitempty"`
-	Left       float64    `json:"left"` // share of the interval that is left; negative when it has passed
+	Left       float64    `json:"left_share"` // share of the interval that is left; negative when it has passed
 }
 
 // Facts is the answer of `upkeep --json`.
