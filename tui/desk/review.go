@@ -45,7 +45,7 @@ func (d Desk) review(ctx context.Context, q ReviewOf) Review {
 	if at.IsZero() {
 		at = q.Loaded.At
 	}
-	in, err := d.input(ctx, q.Span, at)
+	in, err := d.Book.Week(ctx, q.Span, at)
 	if err != nil {
 		out.Err = err
 		return out
@@ -97,13 +97,4 @@ func plantAt(h *record.History, at time.Time) *plant.Plant {
 		return p
 	}
 	return h.Plant
-}
-
-// input is what the book says of a period.
-func (d Desk) input(ctx context.Context, span week.Span, at time.Time) (week.Input, error) {
-	h, err := d.Book.History(ctx, logbook.HistoryOptions{At: at, Days: 800})
-	if err != nil {
-		return week.Input{}, err
-	}
-	return week.From(h, span)
 }

@@ -1,0 +1,140 @@
+package main
+
+import (
+	"context"
+	"sync"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"example.org/headpond/logbook"
+	"example.org/headpond/model/assess"
+	"example.org/headpond/model/plant"
+	"example.org/headpond/model/water"
+	"example.org/headpond/model/week"
+	weekview "example.org/headpond/tui/week"
+)
+
+type weekOptions struct {
+	*command
+	month, year bool
+	quick       bool
+}
+
+func weekCommand(c *command) *cobra.Command {
+	o := &weekOptions{command: c}
+	cmd := c.reporting(&cobra.Command{
+		Use:   "week",
+		Short: "The owner's review: what the week gave, how well it ran, and what to decide",
+		Long: prose(
+			"Looks at the seven local days before --at, or before now, with the week before beside it: energy generated, used and dumped, time in band, extremes, clearings, stops and trips, water and permits, money and fuel, upkeep, and what is to be decided, each with the numbers it rests on.",
+			"Energy is integrated between rounds and says how sure it is. Where readings lie more than a day and a half apart nothing is guessed; meter totals are used where they were read."),
+		Args: noArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error { return o.answer(cmd.Context()) },
+	})
+	f := cmd.Flags()
+	f.BoolVar(&o.month, "month", false, "the month before --at, beside the one before")
+	f.BoolVar(&o.year, "year", false, "the year before --at, beside the one before")
+	f.BoolVar(&o.quick, "no-forecast", false, "leave out how long the water lasts, then and now, which takes longest")
+	cmd.MarkFlagsMutuallyExclusive("month", "year")
+	return cmd
+}
+
+func (o *weekOptions) span() week.Span {
+	switch {
+	case o.month:
+		return week.Month
+	case o.year:
+		return week.Year
+	}
+	return week.Week
+}
+
+func (o *weekOptions) answer(ctx context.Context) error {
+	s, err := o.read(ctx)
+	if err != nil {
+		return err
+	}
+	if err := s.needPlant(); err != nil {
+		return err
+	}
+	var at time.Time // zero is now, for which entries of the future are cautioned about
+	if o.at != "" {
+		if at, err = s.at(); err != nil {
+			return err
+		}
+	}
+	r, p, err := o.review(ctx, s, at)
+	if err != nil {
+		return err
+	}
+	if o.json {
+		return o.printJSON(r)
+	}
+	o.block(weekview.Text(weekview.Report{Review: r, Plant: p}, o.common(s), o.columns()))
+	return nil
+}
+
+// review asks for the days, for the plant at the end with its forecast, and for the forecast of the beginning, all at once.
+func (o *weekOptions) review(ctx context.Context, s *session, at time.Time) (*week.Review, *plant.Plant, error) {
+	end := at
+	if end.IsZero() {
+		end = s.now()
+	}
+	from, _, err := week.Bounds(o.span(), end, s.plantAt(end).Location)
+	if err != nil {
+		return nil, nil, err
+	}
+	var in week.Input
+	var now, then outlook
+	var inErr error
+	var all sync.WaitGroup
+	all.Go(func() { in, inErr = s.book.Week(ctx, o.span(), at) })
+	all.Go(func() { now = s.outlook(ctx, end, !o.quick) })
+	if !o.quick && !o.year { // a year's first forecast says nothing any more
+		all.Go(func() { then = s.outlook(ctx, from, true) })
+	}
+	all.Wait()
+	if inErr != nil {
+		return nil, nil, inErr
+	}
+	if now.err != nil {
+		return nil, nil, now.err
+	}
+	in.Now, in.Water = now.plant, now.water
+	if then.plant != nil {
+		in.WaterThen, in.RunThen = then.water, then.plant.Running
+	}
+	r, err := week.Report(ctx, in)
+	if err == nil && now.waterErr != nil && !o.quick {
+		r.Cautions = append(r.Cautions, "water: "+now.waterErr.Error())
+	}
+	return r, in.History.Plant, err
+}
+
+// outlook is how the plant stands at a time, and how long its water lasts for what runs then.
+type outlook struct {
+	plant         *assess.Now
+	water         *water.Facts
+	err, waterErr error
+}
+
+// outlook works from what the book said up to a time.
+func (s *session) outlook(ctx context.Context, at time.Time, forecast bool) outlook {
+	h, err := s.book.History(ctx, logbook.HistoryOptions{At: at, Upkeep: true})
+	if err != nil {
+		return outlook{err: err}
+	}
+	s.localise(h)
+	a := assess.Of(h)
+	out := outlook{plant: a.Now()}
+	if !forecast {
+		return out
+	}
+	w := water.Options{}
+	if out.plant.Running != nil {
+		w.Ways = []water.Choice{{Run: out.plant.Running}}
+	}
+	out.water, out.waterErr = a.Water(ctx, w)
+	return out
+}
