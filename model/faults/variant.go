@@ -32,7 +32,7 @@ const lossSteps = 15
 
 // A screen's loss is looked at from where this share of it is clear, which a stick in the water sees on any head, up to mostLoss;
 // screenStep is about the grid's step.
-const leastBlocked, screenStep = 0.4, 1.45
+const leastBlocked, screenStep = 0.35, 1.45
 
 // leastLoss and mostLoss are the least and the greatest loss that are looked at, over the gross head.
 const leastLoss, mostLoss = 0.0003, 0.5
