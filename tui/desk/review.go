@@ -36,10 +36,11 @@ type Review struct {
 
 // ReviewCmd works out a review outside the drawing loop.
 func (d Desk) ReviewCmd(q ReviewOf) tea.Cmd {
-	return func() tea.Msg { return d.review(context.Background(), q) }
+	return func() tea.Msg { return d.Reviewed(context.Background(), q) }
 }
 
-func (d Desk) review(ctx context.Context, q ReviewOf) Review {
+// Reviewed works a review out: for the screen off the drawing loop, and for the command, so that both tell the same.
+func (d Desk) Reviewed(ctx context.Context, q ReviewOf) Review {
 	out := Review{Of: q}
 	at := q.End
 	if at.IsZero() {
