@@ -178,20 +178,7 @@ func (r *Restored) takeOver(ctx context.Context, rest *survey, b *Book) error {
 
 // swap gives the book's name to a new file and another to the old one, while no one can write in it.
 func (b *Book) swap(ctx context.Context, temp, kept string) error {
-	rename := func() error {
-		// The old file gets its second name first, so that at no moment there is no book. Some file systems, such as those of
-		// memory sticks, know no second names. The name is brought to the disk before the other one changes its meaning: a file
-		// system that keeps no order would else lose the old book in a power cut.
-		if os.Link(b.path, kept) != nil {
-			if err := os.Rename(b.path, kept); err != nil {
-				return err
-			}
-		}
-		if err := syncFolder(filepath.Dir(b.path)); err != nil {
-			return err
-		}
-		return os.Rename(temp, b.path)
-	}
+	rename := func() error { return swapNames(b.path, temp, kept) }
 	if runtime.GOOS == "windows" { // which does not rename a file that is open
 		return rename()
 	}
@@ -202,6 +189,29 @@ func (b *Book) swap(ctx context.Context, temp, kept string) error {
 	})
 	if !held && (errors.Is(err, ErrDamaged) || errors.Is(err, ErrNotABook) || errors.Is(err, berrors.ErrChecksum)) {
 		return rename() // no one can write in a book that does not open
+	}
+	return err
+}
+
+// swapNames gives the new file the book's name and the old one another.
+//
+// The old file gets its second name first, so that at no moment there is no book. Some file systems, such as those of memory
+// sticks, know no second names. The name is brought to the disk before the other one changes its meaning: a file system that
+// keeps no order would else lose the old book in a power cut. What fails is undone.
+func swapNames(path, temp, kept string) error {
+	undo := func() { _ = os.Remove(kept) }
+	if os.Link(path, kept) != nil {
+		if err := os.Rename(path, kept); err != nil {
+			return err
+		}
+		undo = func() { _ = os.Rename(kept, path) }
+	}
+	err := syncFolder(filepath.Dir(path))
+	if err == nil {
+		err = os.Rename(temp, path)
+	}
+	if err != nil {
+		undo()
 	}
 	return err
 }

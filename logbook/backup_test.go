@@ -63,6 +63,9 @@ func noLeftovers(t testing.TB, dir string, want int) {
 
 func TestBackupWhileOthersWrite(t *testing.T) {
 	b := newBook(t)
+	o := options(t, b.clock, "alder")
+	o.LockWait = time.Minute // the writers never rest, and the machine may be busy
+	b.Book = must(logbook.Open(b.Path(), o))(t)
 	ctx, cancel := context.WithCancel(t.Context())
 	var writers sync.WaitGroup
 	for range 2 {

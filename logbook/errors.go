@@ -33,6 +33,9 @@ var (
 	ErrNoSpace = errors.New("there is no space left on the disk")
 	// ErrReadOnly is returned when the file, its folder or its medium may not be written.
 	ErrReadOnly = errors.New("the logbook cannot be written here")
+	// ErrUncertain is returned when all was written, but the disk failed when it was asked to keep it: the entry may be in the
+	// book, and may be gone after a power cut.
+	ErrUncertain = errors.New("it is not certain that it was kept")
 	// ErrNoFolder is returned when a file is to be written to a folder that is not there.
 	ErrNoFolder = errors.New("there is no such folder")
 	// ErrExists is returned when a file, or an entry of the same id with other content, is there already.
@@ -102,6 +105,7 @@ const (
 	hintUnchanged = "nothing was changed"
 	hintCheck     = "nothing was changed; headpond restore puts a backup back, and headpond check --rescue FILE saves every entry that is still whole"
 	hintLocked    = "another Headpond may be writing; nothing was lost or changed, try again"
+	hintUncertain = "it may have been kept: look before you do it again, and take a backup to another disk, for this one fails"
 	hintSpace     = "nothing was changed and the book still opens; make room and try again"
 	hintReadOnly  = "nothing was changed; copy the book to a folder of your own to write in it"
 	hintNewer     = "nothing was changed; use the newer version"
@@ -150,26 +154,35 @@ func classify(err error) (hint string, kind error) {
 		return hintCheck, ErrDamaged
 	case noSpace(err):
 		return hintSpace, ErrNoSpace
-	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS), errors.Is(err, berrors.ErrDatabaseReadOnly):
+	case readOnly(err):
 		return hintReadOnly, ErrReadOnly
 	}
 	return "", nil
 }
 
-// noSpace recognises a full disk, a full quota and a file at its greatest size. The store reports a failed growth as text
-// only, hence the look at the text.
+// noSpace recognises a full disk, a full quota and a file at its greatest size.
 func noSpace(err error) bool {
 	var number syscall.Errno
 	const windowsDiskFull, windowsHandleFull = 112, 39
 	if errors.As(err, &number) && runtime.GOOS == "windows" {
 		return number == windowsDiskFull || number == windowsHandleFull
 	}
-	for _, full := range []error{syscall.ENOSPC, syscall.EDQUOT, syscall.EFBIG} {
-		if errors.Is(err, full) || strings.HasSuffix(err.Error(), full.Error()) {
+	return means(err, syscall.ENOSPC, syscall.EDQUOT, syscall.EFBIG, berrors.ErrMaxSizeReached)
+}
+
+// readOnly recognises a file, a folder or a medium that may not be written.
+func readOnly(err error) bool {
+	return errors.Is(err, fs.ErrPermission) || means(err, syscall.EROFS, syscall.EACCES, berrors.ErrDatabaseReadOnly)
+}
+
+// means reports whether an error is one of some causes, or ends in the words of one: the store passes some on as text only.
+func means(err error, causes ...error) bool {
+	for _, c := range causes {
+		if errors.Is(err, c) || strings.HasSuffix(err.Error(), c.Error()) {
 			return true
 		}
 	}
-	return errors.Is(err, berrors.ErrMaxSizeReached)
+	return false
 }
 
 // plain strips the path that the system puts in front, since the book's path is named already.
@@ -184,6 +197,11 @@ func plain(err error) string {
 // damaged makes the error for something in the book that is not as it was written.
 func damaged(where string, cause error) error {
 	return &Error{Kind: ErrDamaged, Where: where, Hint: hintCheck, Err: cause}
+}
+
+// uncertain makes the error for what was written when the disk failed to keep it.
+func uncertain(cause error) error {
+	return &Error{Kind: ErrUncertain, Where: plain(cause), Hint: hintUncertain, Err: cause}
 }
 
 // invalid makes the error for an entry that cannot be kept.

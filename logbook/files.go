@@ -41,7 +41,10 @@ func writeBeside(path string, fill func(temp string) error, name func(temp, path
 	if err := name(temp, path); err != nil {
 		return err
 	}
-	return syncFolder(dir)
+	if err := syncFolder(dir); err != nil {
+		return uncertain(err) // the file has its name, and may lose it in a power cut
+	}
+	return nil
 }
 
 // renameNew gives a file its name unless something has that name. A second name (hard link) is the one way to do both in one

@@ -4,14 +4,11 @@ import (
 	"bufio"
 	"context"
 	"errors"
-	"flag"
 	"fmt"
 	"io"
-	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
-	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -26,12 +23,6 @@ const (
 	envDeed = "LOGBOOK_TEST_DEED"
 	envBook = "LOGBOOK_TEST_BOOK"
 	envArg  = "LOGBOOK_TEST_ARG"
-)
-
-// The long run is go test -run Killed ./logbook -crash.kills 1000.
-var (
-	crashKills = flag.Int("crash.kills", 20, "how many times TestNothingIsLostWhenKilled kills")
-	crashSeed  = flag.Uint64("crash.seed", 1, "seed of the instants at which it kills")
 )
 
 func TestMain(m *testing.M) {
@@ -58,8 +49,6 @@ func child(deed string) error {
 	switch deed {
 	case "write":
 		return childWrites(ctx, b, arg)
-	case "work":
-		return childWorks(ctx, b)
 	case "hold":
 		return childHolds(b)
 	case "fill":
@@ -78,52 +67,6 @@ func childWrites(ctx context.Context, b *logbook.Book, name string) error {
 		fmt.Println("kept", saved.Entry.ID)
 	}
 	return nil
-}
-
-// childWorks does everything that writes, without end.
-func childWorks(ctx context.Context, b *logbook.Book) error {
-	for i := 0; ; i++ {
-		text := strings.Repeat(strconv.Itoa(i)+" ", i%200+1)
-		if err := b.SaveDraft(ctx, "round", []byte(text)); err != nil {
-			return err
-		}
-		fmt.Println("draft", text)
-		fmt.Println("saving")
-		saved, err := b.AddRound(ctx, record.Round{Time: noon.Add(time.Duration(i) * time.Second), Note: text}, "round")
-		if err != nil {
-			return err
-		}
-		fmt.Println("kept", saved.Entry.ID)
-		switch i % 5 {
-		case 1:
-			a, err := b.Amend(ctx, saved.Entry.ID, map[string]string{"note": "corrected " + strconv.Itoa(i)}, "typing", "Ro", "")
-			if err != nil {
-				return err
-			}
-			fmt.Println("kept", a.Entry[0].Amendment)
-		case 3:
-			var rounds []record.Round
-			for j := range 50 {
-				r := record.Round{Time: noon.AddDate(-1, 0, i).Add(time.Duration(j) * time.Second)}
-				r.ID = logbook.DeriveID(r)
-				rounds = append(rounds, r)
-			}
-			if _, _, err := b.AddRounds(ctx, rounds); err != nil {
-				return err
-			}
-			for _, r := range rounds {
-				fmt.Println("kept", r.ID)
-			}
-		case 4:
-			if _, err := b.Backup(ctx, b.Path()+".backup", true); err != nil {
-				return err
-			}
-			fmt.Println("backup", saved.Entry.ID)
-			if _, _, err := b.Merge(ctx, b.Path()+".backup"); err != nil {
-				return err
-			}
-		}
-	}
 }
 
 // childHolds keeps the file locked, as a writer does, until it is told to let go.
@@ -196,65 +139,6 @@ func TestTwoProcessesWriteTheSameBook(t *testing.T) {
 		if !there[id] {
 			t.Errorf("%s was acknowledged and is not there", id)
 		}
-	}
-}
-
-func TestNothingIsLostWhenKilled(t *testing.T) {
-	b := newBook(t)
-	random := rand.New(rand.NewPCG(*crashSeed, 9))
-	kept := map[string]bool{}
-	backedUp := map[string]bool{}
-	for range *crashKills {
-		cmd, _, out := deed(t, "work", b.Path(), "alder")
-		draft, saving := "", false
-		lines, n := 1+random.IntN(60), 0
-		for out.Scan() {
-			word, rest, _ := strings.Cut(out.Text(), " ")
-			switch word {
-			case "kept":
-				kept[rest], draft, saving = true, "", false
-			case "draft":
-				draft = rest
-			case "saving":
-				saving = true
-			case "backup":
-				backedUp = cloneMap(kept)
-			case "error":
-				t.Fatalf("the child says %q", out.Text())
-			}
-			if n++; n == lines { // somewhere within the deed that follows this line
-				for range random.IntN(500_000) { // about a millisecond
-					_ = random.Uint64()
-				}
-				if err := cmd.Process.Kill(); err != nil {
-					t.Fatal(err)
-				}
-			}
-		}
-		_ = cmd.Wait() // killed
-		lost(t, b.Book, kept)
-		d, ok, err := b.Draft(t.Context(), "round")
-		if err != nil {
-			t.Fatal(err)
-		}
-		// At most one keystroke behind: the acknowledged draft is there, or the next one, or the round that it became.
-		if draft != "" && !saving && (!ok || string(d.Data) != draft) {
-			t.Errorf("the draft is %q, acknowledged was %q", d.Data, draft)
-		}
-		if report := must(b.Check(t.Context(), nil))(t); !report.Sound() {
-			t.Fatalf("after a kill: %+v", report)
-		}
-		if _, err := os.Stat(b.Path() + ".backup"); err == nil {
-			copied := must(logbook.Open(b.Path()+".backup", options(t, b.clock, "alder")))(t)
-			checkSound(t, copied)
-			lost(t, copied, backedUp)
-		}
-		// Work goes on.
-		saved := must(b.AddRound(t.Context(), record.Round{Time: noon.AddDate(1, 0, 0)}, ""))(t)
-		kept[saved.Entry.ID] = true
-	}
-	if len(kept) < *crashKills {
-		t.Errorf("only %d entries were acknowledged", len(kept))
 	}
 }
 

@@ -132,6 +132,7 @@ func (v *survey) report() *RescueReport {
 			r.Damaged = append(r.Damaged, Damage{ID: s.id.String(), What: s.what})
 		}
 	}
+	r.Damaged = append(r.Damaged, v.doubtful()...)
 	for _, f := range v.faults {
 		r.Damaged = append(r.Damaged, Damage{What: f})
 	}

@@ -55,7 +55,8 @@ func (b *Book) view(ctx context.Context, doing string, fn func(*txn) error) erro
 	return explain(doing, b.path, err)
 }
 
-// update runs fn in a write transaction. It returns nil only when all of it is on the disk; otherwise nothing of it is.
+// update runs fn in a write transaction. It returns nil only when all of it is on the disk; otherwise
+// nothing of it is, or the error is ErrUncertain.
 func (b *Book) update(ctx context.Context, doing string, fn func(*txn) error) error {
 	err := b.with(ctx, b.path, modeWrite, func(f *os.File, db *bolt.DB) error {
 		g, err := b.writable(f)
@@ -63,7 +64,8 @@ func (b *Book) update(ctx context.Context, doing string, fn func(*txn) error) er
 			return err
 		}
 		defer g.release()
-		return db.Update(guarded(func(tx *bolt.Tx) error {
+		ready := false // all is prepared, and only the writing is left
+		err = db.Update(guarded(func(tx *bolt.Tx) error {
 			t, err := b.begin(g, tx)
 			if err != nil {
 				return err
@@ -74,10 +76,22 @@ func (b *Book) update(ctx context.Context, doing string, fn func(*txn) error) er
 			if err := fn(t); err != nil {
 				return err
 			}
+			ready = true
 			return g.damage()
 		}))
+		if err != nil && ready && advanced(f, g.head) {
+			return uncertain(err)
+		}
+		return err
 	})
 	return explain(doing, b.path, err)
+}
+
+// advanced reports whether a file has another head than it had, or one that cannot be read. Where the very last sync of a
+// transaction fails, the new head stands in the file for all who read it, but perhaps not on the disk.
+func advanced(f *os.File, before head) bool {
+	now, err := readHead(f)
+	return err != nil || now.tx != before.tx
 }
 
 // writable makes sure that a locked file may be written.

@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/hex"
 	"errors"
+	"fmt"
 	"io"
 	"os"
 	"slices"
@@ -94,14 +95,17 @@ func (v *survey) tree() {
 	if !bothHeads(v.src, g.head) {
 		g.fault("one of the two heads of the file is spoilt")
 	}
-	for _, name := range []string{bucketEntries, bucketTwins} {
-		c := g.bucket(name).cursor()
+	entries := g.bucket(bucketEntries)
+	for _, b := range []tree{entries, g.bucket(bucketTwins)} {
+		c := b.cursor()
 		for k, value := c.First(); k != nil; k, value = c.Next() {
 			v.reach(k, value)
 		}
 	}
 	v.lists(g)
-	v.whole = len(g.faults) == 0
+	// A spoilt page can look right: a bucket's name, a length, an older page in its place. The count of all that was ever put in
+	// tells then.
+	v.whole = len(g.faults) == 0 && len(v.spoilt) == 0 && len(v.reached) > 0 && entries.seq == uint64(len(v.reached))
 	v.faults = append(v.faults, g.faults...)
 	if !v.whole && len(v.drafts) == 0 {
 		v.oldDrafts(g.head.pageSize)
@@ -111,7 +115,7 @@ func (v *survey) tree() {
 // reach notes an entry that the tree leads to.
 func (v *survey) reach(k, value []byte) {
 	if len(k) < idLen {
-		return
+		return // the count tells
 	}
 	key := id(k)
 	if _, err := open(key, value); err != nil {
@@ -230,7 +234,7 @@ func (v *survey) losses() []Loss {
 		chains[p.writer] = append(chains[p.writer], p)
 	}
 	for l, h := range v.tips {
-		if !v.has(l) {
+		if v.believed(l, h) {
 			chains[l.writer] = append(chains[l.writer], found{seq: h.seq + 1, link: l}) // as if one followed the last
 		}
 	}
@@ -247,6 +251,33 @@ func (v *survey) losses() []Loss {
 		}
 	}
 	slices.SortFunc(list, func(a, b Loss) int { return cmp.Or(cmp.Compare(a.Writer, b.Writer), cmp.Compare(a.From, b.From)) })
+	return list
+}
+
+// believed reports whether a last entry was not found, and is not only a spoilt line of the list of last entries, which has no
+// checksum: the tree leads to an entry of that id, spoilt, and the writer is known.
+func (v *survey) believed(l link, h tip) bool {
+	named := slices.ContainsFunc(v.spoilt, func(s spoiltEntry) bool { return s.id == h.id })
+	if v.has(l) || !named || h.seq > uint64(len(v.kept)+len(v.spoilt)) {
+		return false
+	}
+	for _, p := range v.kept {
+		if p.writer == l.writer {
+			return true
+		}
+	}
+	return false
+}
+
+// doubtful lists the last entries that were not found, where it cannot be told whether they or their line in the list are
+// spoilt.
+func (v *survey) doubtful() []Damage {
+	var list []Damage
+	for l, h := range v.tips {
+		if !v.has(l) && !v.believed(l, h) {
+			list = append(list, Damage{ID: h.id.String(), What: fmt.Sprintf("the list of last entries names it as number %d of writer %x, and it was not found", h.seq, l.writer[:4])})
+		}
+	}
 	return list
 }
 
