@@ -11,6 +11,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -373,5 +374,37 @@ func FuzzRead(f *testing.F) {
 			return
 		}
 		_ = p.Verify(t.Context(), nil)
+	})
+}
+
+// FuzzTables puts anything at all into one table of a package whose descriptor vouches for it, so that what comes is judged by the
+// reading of rows and not turned away at the checksums. It must neither panic nor ask for much memory, what it says must be
+// fit to be shown, and what it lets through into a book must be what the entries' own hashes say.
+func FuzzTables(f *testing.F) {
+	good := export(f, demoBook(f), datapackage.WriteOptions{From: end.AddDate(0, 0, -2)})
+	files := filesOf(f, good)
+	names := []string{"rounds.csv", "events.csv", "amendments.csv", "upkeep.csv", "plants.csv", "plant.toml", "datapackage.json"}
+	for i, name := range names {
+		f.Add(uint8(i), files[name])
+	}
+	f.Add(uint8(0), "id,time\r\n\"a\nb\",\"\"\r\n")
+	f.Add(uint8(1), "\xef\xbb\xbfid;time\n")
+	f.Add(uint8(2), strings.Repeat(",", 2000))
+	f.Fuzz(func(t *testing.T, which uint8, content string) {
+		name := names[int(which)%len(names)]
+		r := &remade{files: maps.Clone(files)}
+		r.files[name] = content
+		r.keep = name == "datapackage.json"
+		data := r.zip(t)
+		p, err := datapackage.Read(t.Context(), bytes.NewReader(data), int64(len(data)))
+		if err == nil {
+			book := emptyBook(t, 3)
+			if _, _, err = p.Into(t.Context(), book); err == nil {
+				sound(t, book)
+			}
+		}
+		if err != nil && strings.ContainsAny(err.Error(), "\x1b\x00\u009b") {
+			t.Errorf("not fit to be shown: %q", err)
+		}
 	})
 }
