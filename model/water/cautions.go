@@ -154,7 +154,7 @@ func (c *channel) lossNow(levelM float64) float64 {
 func sayFilled(f *Facts, say func(string, ...any)) {
 	var parts []string
 	for _, w := range f.Ways {
-		if w.FilledFirst != nil && w.DrawLps > 0 && *w.FilledFirst >= fewFilled {
+		if w.Outcome == RunsOut && w.FilledFirst != nil && w.DrawLps > 0 && *w.FilledFirst >= fewFilled {
 			parts = append(parts, fmt.Sprintf("%.0f with %s", 100**w.FilledFirst, name(w)))
 		}
 	}

@@ -22,42 +22,46 @@ func liveOn(t *testing.T, c climate, s site, years, step int, seed uint64) []for
 }
 
 // TestStreamsThatAreNotAlike asks on made-up streams, ponds and gauges whether the ranges are honest. Nothing was chosen by
-// their outcome but the few priors of nature, which are one set for all.
+// their outcome but the few priors of nature, which are one set for all. Every line tells how many points reached the stop
+// and how many were filled first; of those that reached it, the median error, what p10 to p90 hold (and below, above), the
+// width and how many were told over 25 % too much, all unless filled first; and last, of all points, how often the hours over
+// all outcomes hold the stop at last, through refills.
 //
 //	go test ./model/water -run NotAlike -v -backtest
 //
-// By itself it takes two of them and wide bounds: few drawdowns, and the first years know little.
+// By itself it takes two of them. What is held is the contract's range, site by site: it is promised to be honest over many
+// past dates. One stream's few drawdowns say too little, so they are only shown.
 func TestStreamsThatAreNotAlike(t *testing.T) {
 	var everything []forecastPoint
 	for _, name := range slices.Sorted(maps.Keys(sites())) {
+		if !*backtestAll && name != "as Sagehen's, half" {
+			continue
+		}
 		s := sites()[name]
 		var all []forecastPoint
 		for i, c := range climates() {
-			if !*backtestAll && (c.name != "monsoon" && c.name != "snowy" || name != "as Sagehen's, half") {
-				continue
-			}
 			years, step := 12, 4
 			if !*backtestAll {
 				years, step = 6, 3
+				if c.name != "monsoon" && c.name != "snowy" {
+					continue
+				}
 			}
 			got := liveOn(t, c, s, years, step, uint64(5+i))
-			sc := scoreOf(got, unlessFilled)
-			t.Logf("%-20s %-10s %s", name, c.name, sc.short(scoreOf(got, overAll)))
-			if sc.n >= 15 && (sc.coverage < 0.6 || sc.optimistic > 0.35 || sc.median > 0.4) {
-				t.Errorf("%s, %s: %v", name, c.name, sc)
-			}
+			t.Logf("| %-20s | %-10s %s", name, c.name, scoreOf(got, unlessFilled).short(scoreOf(got, overAll)))
 			all = append(all, got...)
 		}
-		if len(all) == 0 {
-			continue
-		}
-		sc := scoreOf(all, unlessFilled)
-		t.Logf("%-20s %-10s %s", name, "all", sc.short(scoreOf(all, overAll)))
-		if sc.coverage < 0.7 {
-			t.Errorf("%s: p10 to p90 hold %.0f %% over all streams", name, 100*sc.coverage)
+		over := scoreOf(all, overAll)
+		t.Logf("| %-20s | %-10s %s", name, "all", scoreOf(all, unlessFilled).short(over))
+		if over.honest < 0.7 || over.honest > 0.96 {
+			t.Errorf("%s: of all points p10 to p90 hold %.0f %%", name, 100*over.honest)
 		}
 		everything = append(everything, all...)
 	}
-	t.Logf("%-20s %-10s %s", "all", "all", scoreOf(everything, unlessFilled).short(scoreOf(everything, overAll)))
+	sc := scoreOf(everything, unlessFilled)
+	t.Logf("| %-20s | %-10s %s", "all", "all", sc.short(scoreOf(everything, overAll)))
+	if sc.coverage < 0.7 || sc.coverage > 0.93 || sc.median > 0.2 || sc.optimistic > 0.2 {
+		t.Errorf("over all streams: %v", sc)
+	}
 	logFills(t, everything)
 }
