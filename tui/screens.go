@@ -14,8 +14,7 @@ import (
 	weekview "example.org/headpond/tui/week"
 )
 
-// screens lists the screens in the order of their digits. The digits are the design's and never move: 8 is kept for the
-// upkeep.
+// screens lists the screens in the order of their digits. The digits are the design's and never move.
 func screens(c ui.Common, d desk.Desk) []tab {
 	return []tab{
 		{digit: "1", name: now.Name, screen: now.New(c, d)},

@@ -73,7 +73,7 @@ func (d Desk) Reviewed(ctx context.Context, q ReviewOf) Review {
 // then is how the plant stood at a time in the past, and with full the forecast that could be made then; nil where the log
 // does not say enough.
 func (d Desk) then(ctx context.Context, at time.Time, full bool) (*assess.Now, *water.Facts) {
-	h, err := d.Book.History(ctx, logbook.HistoryOptions{At: at})
+	h, err := d.Book.History(ctx, logbook.HistoryOptions{At: at, Upkeep: true})
 	if err != nil || h.Plant == nil {
 		return nil, nil
 	}

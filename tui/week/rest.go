@@ -397,6 +397,9 @@ func (p page) cautions(w int) []string {
 	r := p.report.Review
 	out := []string{p.section("Cautions", w)}
 	list := append([]string{}, r.Cautions...)
+	if r.Metered {
+		list = append(list, "Where the energy meters were read, their totals stand in place of what lies between the rounds")
+	}
 	if r.Frequency != nil && r.Frequency.Note != "" {
 		list = append(list, r.Frequency.Note)
 	}
