@@ -95,7 +95,7 @@ func (s Screen) beforeBindings() []ui.Binding {
 	return []ui.Binding{
 		{Action: "upkeep.begin", Keys: []string{"enter"}, Short: short, Long: "Show the first step that is open"},
 		{Action: "upkeep.leave", Keys: []string{"esc"}, Short: "back", Long: "Go back to the list; what is ticked is kept"},
-		{Action: "upkeep.drop", Keys: []string{"f8"}, Short: "throw away", Long: "Throw away what is ticked; it asks first", Off: fresh},
+		{Action: "upkeep.drop", Keys: []string{"f8", "t"}, Short: "throw away", Long: "Throw away what is ticked; it asks first", Off: fresh},
 		{Action: "upkeep.scroll", Keys: []string{"down", "up", "pgdown", "pgup", "home", "end"}, Short: "scroll", Long: "See what is further down", Hidden: true},
 	}
 }

@@ -15,6 +15,7 @@ import (
 	"example.org/headpond/model/record"
 	"example.org/headpond/tui/desk"
 	"example.org/headpond/tui/ui"
+	"example.org/headpond/tui/ui/text"
 )
 
 // offer is what belongs to a checklist that was walked and is an entry of its own: the stop after the stopping list.
@@ -87,7 +88,7 @@ func (s Screen) offerOf(l checklist.List, d record.Done) offer {
 func (o offer) says(s Screen) string {
 	switch {
 	case o.kind() != "":
-		return fmt.Sprintf("%s of %s, %s", o.kind(), strings.Join(o.units(), "+"), s.clock(o.at))
+		return fmt.Sprintf("%s of %s, %s", o.kind(), text.Show(strings.Join(o.units(), "+")), s.clock(o.at))
 	case o.list.For == plant.ForClearing:
 		return "a round that says the screen was cleared, " + s.clock(o.at)
 	}
@@ -158,7 +159,7 @@ func (s Screen) offerSaved(m offerSaved) (Screen, tea.Cmd) {
 // offerLines draw the question.
 func (s Screen) offerLines() []string {
 	o := s.offer
-	out := append([]string{"", " " + s.Theme.Good.Render("Saved in the log: "+o.list.Name)}, "")
+	out := append([]string{"", " " + s.Theme.Good.Render("Saved in the log: "+text.Show(o.list.Name))}, "")
 	switch o.list.For {
 	case plant.ForStart, plant.ForStop:
 		out = append(out, s.paragraph("The list is not the event: running hours, energy and water follow the log's starts and stops. Write it down too?")...)
@@ -179,4 +180,4 @@ func (s Screen) offerLines() []string {
 }
 
 // paragraph wraps a sentence into the window.
-func (s Screen) paragraph(text string) []string { return indent(text, s.w, " ", ui.Style{}) }
+func (s Screen) paragraph(sentence string) []string { return indent(sentence, s.w, " ", ui.Style{}) }

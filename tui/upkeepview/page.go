@@ -252,7 +252,7 @@ func (p page) line(r row, w int) []string {
 	}
 	name := r.task.Task
 	if _, typed := p.dones[name]; typed {
-		name += " (draft)"
+		name = "(draft) " + name
 	}
 	last := "never done"
 	if r.task.Last != nil {

@@ -48,7 +48,7 @@ func (s Screen) beforeKey(key tea.KeyMsg, action string) (Screen, tea.Cmd) {
 		s.scroll = ui.Scroll{}
 		switch {
 		case w.Noting != "" && !w.ended():
-			return s.note(w.Noting), nil
+			return s.note(w.Noting)
 		case !w.begun():
 			w.At, w.Begun = 0, s.Now()
 		default:
@@ -90,11 +90,11 @@ func (s Screen) walkKey(action string) (Screen, tea.Cmd) {
 	case "upkeep.done":
 		return s.show(w.tick(record.TickDone, w.Ticks[w.At].noteOf(record.TickDone), s.Now()))
 	case "upkeep.skip":
-		return s.note(record.TickSkipped), nil
+		return s.note(record.TickSkipped)
 	case "upkeep.notok":
-		return s.note(record.TickNotOK), nil
+		return s.note(record.TickNotOK)
 	case "upkeep.note":
-		return s.note(remark), nil
+		return s.note(remark)
 	case "upkeep.back":
 		return s.show(w.step(-1))
 	case "upkeep.next":
@@ -121,7 +121,7 @@ func (t tick) noteOf(state record.TickState) string {
 }
 
 // note asks for words to the step on show.
-func (s Screen) note(state record.TickState) Screen {
+func (s Screen) note(state record.TickState) (Screen, tea.Cmd) {
 	w := s.walks[s.open]
 	label := map[record.TickState]string{record.TickSkipped: "Why it is skipped", record.TickNotOK: "What was found", remark: "Note"}[state]
 	f := form.New(form.Spec{Key: fieldNote, Label: label, Kind: form.Text, Limit: 500})
@@ -133,13 +133,12 @@ func (s Screen) note(state record.TickState) Screen {
 		}
 	}
 	w.Noting, w.Typed = state, typed
-	s.walks = maps.Clone(s.walks)
-	s.walks[s.open] = w
 	if typed != "" {
 		f, _ = f.SetValues(map[string]string{fieldNote: typed})
 	}
+	s, cmd := s.set(w)
 	s.form, s.mode, s.scroll = f.Focus(fieldNote), noting, ui.Scroll{}
-	return s.arranged()
+	return s.arranged(), cmd
 }
 
 func (s Screen) noteKey(key tea.KeyMsg, isKey bool, action string) (Screen, tea.Cmd) {
