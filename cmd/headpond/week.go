@@ -131,7 +131,7 @@ func (s *session) outlook(ctx context.Context, at time.Time, forecast bool) outl
 	if !forecast {
 		return out
 	}
-	w := water.Options{}
+	w := water.Options{Fan: true} // the printed chart of the pond goes on into it
 	if out.plant.Running != nil {
 		w.Ways = []water.Choice{{Run: out.plant.Running}}
 	}
