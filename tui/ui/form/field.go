@@ -18,6 +18,7 @@ type Field struct {
 	line    line
 	verdict Verdict
 	refused string // why the last key or paste changed nothing; "" where there was nothing to refuse
+	ahead   string // the letters of a choice's word that were typed so far
 }
 
 // NewField makes an empty field.
@@ -117,8 +118,11 @@ func (f Field) paste(s string) Field {
 }
 
 // choose changes a choice: Space and Right to the next word, Left to the one before, through "not read" between the last and
-// the first; a letter to the next word that begins with it; Backspace and Del to not read.
+// the first; letters to the word that begins with all of them, so that it can be typed out; the same letter again to the next
+// word that begins with it; Backspace and Del to not read.
 func (f Field) choose(key tea.KeyMsg) Field {
+	ahead := f.ahead
+	f.ahead = ""
 	switch {
 	case key.Type == tea.KeySpace || key.Type == tea.KeyRight:
 		return f.step(1)
@@ -129,9 +133,40 @@ func (f Field) choose(key tea.KeyMsg) Field {
 	case key.Type == tea.KeyRunes && string(key.Runes) == "=":
 		return f.takeLast()
 	case key.Type == tea.KeyRunes && len(key.Runes) > 0:
-		return f.byLetter(key.Runes[0])
+		f.ahead = ahead
+		for _, r := range key.Runes {
+			f = f.typed(r)
+		}
 	}
 	return f
+}
+
+// typed takes the next letter of a word that is being typed out; where no word goes on so, the letter begins another.
+func (f Field) typed(r rune) Field {
+	ahead := f.ahead + string(r)
+	if f.ahead != "" {
+		if i := f.index(); i >= 0 && begins(f.Words[i], ahead) {
+			f.ahead = ahead
+			return f
+		}
+		for _, w := range f.Words {
+			if begins(w, ahead) {
+				f = f.SetValue(w)
+				f.ahead = ahead
+				return f
+			}
+		}
+	}
+	f = f.byLetter(r)
+	if f.refused == "" {
+		f.ahead = string(r)
+	}
+	return f
+}
+
+// begins reports whether a word begins with some letters, whatever their case.
+func begins(word, letters string) bool {
+	return len(word) >= len(letters) && strings.EqualFold(word[:len(letters)], letters)
 }
 
 // index returns the chosen word's place, -1 for none.

@@ -126,6 +126,44 @@ func TestEqualsTakesTheLastValueOver(t *testing.T) {
 	}
 }
 
+// Words are typed out as people type them, letter by letter or all at once; what was typed last must stand in the box.
+func TestAChoiceCanBeTypedOut(t *testing.T) {
+	kinds := []string{"start", "stop", "trip", "element-out", "element-back", "alarm", "repair", "note"}
+	elements := []string{"E1", "E2", "E3", "E4"}
+	for _, c := range []struct {
+		words []string
+		typed string
+		want  string
+	}{
+		{kinds, "stop", "stop"}, {kinds, "start", "start"}, {kinds, "st", "start"}, {kinds, "sto", "stop"},
+		{kinds, "trip", "trip"}, {kinds, "element-back", "element-back"}, {kinds, "element-out", "element-out"}, {kinds, "ELEMENT-B", "element-back"},
+		{kinds, "ss", "stop"}, {kinds, "sss", "start"}, {kinds, "ee", "element-back"}, {kinds, "na", "alarm"}, {kinds, "noter", "repair"},
+		{elements, "E2", "E2"}, {elements, "e4", "E4"}, {elements, "e9", "E1"}, {elements, "EE", "E2"},
+		{[]string{"none", "A", "B", "A+B"}, "a+b", "A+B"}, {[]string{"none", "A", "B", "A+B"}, "aa", "A+B"},
+		{[]string{"größte", "grün"}, "grü", "grün"},
+	} {
+		one := form.NewField(form.Spec{Kind: form.Choice, Words: c.words})
+		for _, r := range c.typed {
+			one, _ = one.Update(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune{r}})
+		}
+		if got := one.Value(); got != c.want {
+			t.Errorf("%q letter by letter chooses %q, want %q", c.typed, got, c.want)
+		}
+		burst, _ := form.NewField(form.Spec{Kind: form.Choice, Words: c.words}).Update(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune(c.typed)})
+		if got := burst.Value(); got != c.want {
+			t.Errorf("%q at once chooses %q, want %q", c.typed, got, c.want)
+		}
+	}
+	// An arrow ends what was being typed.
+	f := form.NewField(form.Spec{Kind: form.Choice, Words: kinds})
+	f, _ = f.Update(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune("s")})
+	f, _ = f.Update(tea.KeyMsg{Type: tea.KeyRight})
+	f, _ = f.Update(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune("t")})
+	if got := f.Value(); got != "trip" {
+		t.Errorf("s, right, t choose %q", got)
+	}
+}
+
 func TestChoice(t *testing.T) {
 	cases := []struct {
 		name string
