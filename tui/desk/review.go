@@ -34,9 +34,9 @@ type Review struct {
 	Err    error
 }
 
-// ReviewCmd works out a review outside the drawing loop.
-func (d Desk) ReviewCmd(q ReviewOf) tea.Cmd {
-	return func() tea.Msg { return d.Reviewed(context.Background(), q) }
+// ReviewCmd works out a review outside the drawing loop, until the context ends.
+func (d Desk) ReviewCmd(ctx context.Context, q ReviewOf) tea.Cmd {
+	return func() tea.Msg { return d.Reviewed(ctx, q) }
 }
 
 // Reviewed works a review out: for the screen off the drawing loop, and for the command, so that both tell the same.
@@ -65,6 +65,9 @@ func (d Desk) Reviewed(ctx context.Context, q ReviewOf) Review {
 			in.RunThen = then.Running
 			out.Review, out.Err = week.Report(ctx, in)
 		}
+	}
+	if err := ctx.Err(); err != nil { // a forecast may be missing for no better reason
+		return Review{Of: q, Err: err}
 	}
 	out.Plant = plantAt(in.History, at)
 	return out

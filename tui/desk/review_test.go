@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"errors"
 	"path/filepath"
 	"slices"
 	"testing"
@@ -37,7 +38,7 @@ func demoDesk(tb testing.TB) (Desk, Loaded) {
 
 func ask(tb testing.TB, d Desk, q ReviewOf) Review {
 	tb.Helper()
-	r, ok := d.ReviewCmd(q)().(Review)
+	r, ok := d.ReviewCmd(context.Background(), q)().(Review)
 	switch {
 	case !ok:
 		tb.Fatal("the command brings no review")
@@ -106,7 +107,17 @@ func TestAYearComesByDays(t *testing.T) {
 func TestAReviewThatCannotBeMadeSaysWhy(t *testing.T) {
 	d, l := demoDesk(t)
 	q := ReviewOf{Version: 3, Span: "decade", Loaded: l.History, Now: l.Facts}
-	if r, ok := d.ReviewCmd(q)().(Review); !ok || r.Err == nil || r.Review != nil || r.Of.Version != 3 {
+	if r, ok := d.ReviewCmd(context.Background(), q)().(Review); !ok || r.Err == nil || r.Review != nil || r.Of.Version != 3 {
 		t.Errorf("a span that there is not: %+v", r)
+	}
+}
+
+func TestAReviewThatNobodyWantsAnyMoreEnds(t *testing.T) {
+	d, l := demoDesk(t)
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	r, ok := d.ReviewCmd(ctx, ReviewOf{Version: 1, Span: week.Week, Full: true, Loaded: l.History, Now: l.Facts})().(Review)
+	if !ok || !errors.Is(r.Err, context.Canceled) {
+		t.Errorf("cancelled, it brings %+v", r)
 	}
 }

@@ -145,6 +145,24 @@ func TestOtherPeriods(t *testing.T) {
 	}
 }
 
+// A period takes a moment to be worked out; until then the last one stands and it is said, and only the newest question is
+// answered.
+func TestPagingOnDoesNotWaitAndDoesNotPileUp(t *testing.T) {
+	s := screen(t, uitest.Look{}, 80, 20, sample())
+	next, _ := s.Update(uitest.Key(t, "y"))
+	sees(t, next.(Screen), "Working out the year; what stands here is the last.", "To decide", "690 kWh")
+	first := s.cancel
+	if first == nil || next.(Screen).cancel == nil {
+		t.Fatal("what is worked out cannot be stopped")
+	}
+	dropped := give(next, desk.Review{Of: desk.ReviewOf{Version: 1, Span: week.Year}, Err: context.Canceled})
+	sees(t, dropped, "690 kWh")
+	done := give(dropped, desk.Review{Of: desk.ReviewOf{Version: 1, Span: week.Year}, Review: byDays()})
+	if strings.Contains(done.View(), "Working out") {
+		t.Errorf("it still says that it works:\n%s", done.View())
+	}
+}
+
 func TestOldAnswersAreDropped(t *testing.T) {
 	s := screen(t, uitest.Look{}, 80, 20, sample())
 	other := sample()

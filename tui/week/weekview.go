@@ -3,6 +3,8 @@
 package weekview
 
 import (
+	"context"
+	"errors"
 	"time"
 
 	tea "github.com/charmbracelet/bubbletea"
@@ -36,8 +38,9 @@ type Screen struct {
 	end    time.Time // of the period; zero is now
 	shown  bool      // it has been looked at, so that its reviews are worth working out
 	report Report
-	of     desk.ReviewOf // what the review is about
-	charts [kinds]figure // of the review, made once
+	of     desk.ReviewOf      // what the review is about
+	charts [kinds]figure      // of the review, made once
+	cancel context.CancelFunc // of what is being worked out
 
 	kind    kind
 	walking bool // the cursor has the keys; in a narrow window the chart has the room
@@ -128,12 +131,17 @@ func (s Screen) ask(full bool) (ui.Screen, tea.Cmd) {
 	if s.history == nil || !s.shown {
 		return s, nil
 	}
-	return s, s.desk.ReviewCmd(desk.ReviewOf{Version: s.version, Span: s.span, End: s.end, Full: full, Loaded: s.history, Now: s.now, Water: s.water})
+	if s.cancel != nil {
+		s.cancel() // of what was asked before, nobody waits for the answer any more
+	}
+	var ctx context.Context
+	ctx, s.cancel = context.WithCancel(context.Background())
+	return s, s.desk.ReviewCmd(ctx, desk.ReviewOf{Version: s.version, Span: s.span, End: s.end, Full: full, Loaded: s.history, Now: s.now, Water: s.water})
 }
 
 // reviewed takes a review, unless something else was asked for since, and asks for the forecasts that it lacks.
 func (s Screen) reviewed(r desk.Review) (ui.Screen, tea.Cmd) {
-	if r.Of.Version != s.version || r.Of.Span != s.span || !r.Of.End.Equal(s.end) || s.fuller(r.Of) {
+	if r.Of.Version != s.version || r.Of.Span != s.span || !r.Of.End.Equal(s.end) || s.fuller(r.Of) || errors.Is(r.Err, context.Canceled) {
 		return s, nil
 	}
 	s.of, s.report = r.Of, Report{Review: r.Review, Plant: r.Plant, Err: r.Err}
@@ -184,5 +192,9 @@ func (s Screen) lines(w int) []string {
 	if s.err != nil {
 		return text.Wrap("The book could not be read: "+text.Show(s.err.Error()), max(10, w))
 	}
-	return s.page().lines(w)
+	lines := s.page().lines(w)
+	if s.report.Review != nil && (s.of.Span != s.span || !s.of.End.Equal(s.end)) {
+		lines[0] = s.Theme.Cut(" Working out the "+string(s.span)+"; what stands here is the last.", w)
+	}
+	return lines
 }
