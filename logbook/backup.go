@@ -3,6 +3,7 @@ package logbook
 import (
 	"bytes"
 	"context"
+	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -20,26 +21,52 @@ import (
 //
 // The book is locked only while it is copied into memory, not while dst, which may be a slow memory stick, is written.
 func (b *Book) Backup(ctx context.Context, dst string, replace bool) (*CheckReport, error) {
-	const doing = "making a backup"
+	const doing = copying
 	if same(b.path, dst) {
 		return nil, &Error{Doing: doing, Path: dst, Kind: ErrExists, Where: "this is the book itself", Hint: hintUnchanged}
 	}
 	if _, err := os.Lstat(dst); err == nil && !replace {
 		return nil, &Error{Doing: doing, Path: dst, Kind: ErrExists, Hint: "name another file, or say that it may be replaced; nothing was changed"}
 	}
-	s, report, err := b.soundSnapshot(ctx, b.path)
+	c, err := b.Copy(ctx)
 	if err != nil {
-		return nil, explain(doing, b.path, err)
+		return nil, err
 	}
 	name := renameNew
 	if replace {
 		name = os.Rename
 	}
-	err = writeBeside(dst, func(temp string) error { return writeBack(temp, s.data) }, name)
+	return c.Report, c.save(ctx, dst, name)
+}
+
+// Copy is a whole book as it was at one moment, verified, in memory.
+type Copy struct {
+	Report *CheckReport
+	Mark   uint64 // how many entries were ever put into the book: see Book.Mark
+	data   []byte
+}
+
+// Copy reads and verifies the book. The error is ErrDamaged for one that is not sound.
+func (b *Book) Copy(ctx context.Context) (*Copy, error) {
+	s, report, err := b.soundSnapshot(ctx, b.path)
 	if err != nil {
-		return nil, explain(doing, dst, err)
+		return nil, explain(copying, b.path, err)
 	}
-	return report, nil
+	return &Copy{Report: report, Mark: s.buckets()[bucketEntries].sequence, data: s.data}, nil
+}
+
+const copying = "making a backup"
+
+// Sum is the SHA-256 of the bytes that Save writes.
+func (c *Copy) Sum() [sha256.Size]byte { return sha256.Sum256(c.data) }
+
+// Save writes the copy into a new file, reads it back, and only then gives it its name; what it has not finished is taken away
+// again. A file that is there already is ErrExists.
+func (c *Copy) Save(ctx context.Context, dst string) error { return c.save(ctx, dst, renameNew) }
+
+func (c *Copy) save(ctx context.Context, dst string, name func(temp, path string) error) error {
+	err := writeBeside(dst, func(temp string) error { return writeBack(ctx, temp, c.data) }, name)
+	return explain(copying, dst, err)
 }
 
 // soundSnapshot reads and verifies a whole book.
@@ -58,12 +85,25 @@ func (b *Book) soundSnapshot(ctx context.Context, path string) (*snapshot, *Chec
 	return s, report, nil
 }
 
-// writeBack fills a file and reads it again, for a stick that lies.
-func writeBack(path string, data []byte) error {
-	if err := os.WriteFile(path, data, 0o600); err != nil {
+// writeBack fills a file in pieces, so that it can be given up on a slow stick, and reads it again, for a stick that lies.
+func writeBack(ctx context.Context, path string, data []byte) error {
+	const piece = 1 << 20
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_TRUNC, 0)
+	if err != nil {
 		return err
 	}
-	if err := syncFile(path); err != nil {
+	for rest := data; len(rest) > 0 && err == nil; rest = rest[min(piece, len(rest)):] {
+		if err = ctx.Err(); err == nil {
+			_, err = f.Write(rest[:min(piece, len(rest))])
+		}
+	}
+	if err == nil {
+		err = f.Sync()
+	}
+	if cerr := f.Close(); err == nil {
+		err = cerr
+	}
+	if err != nil {
 		return err
 	}
 	got, err := os.ReadFile(path)
@@ -118,7 +158,7 @@ func Restore(ctx context.Context, backup, dst string, o Options) (Restored, erro
 		name = func(temp, dst string) error { return b.swap(ctx, temp, r.Kept) }
 	}
 	err = writeBeside(dst, func(temp string) error {
-		if err := writeBack(temp, s.data); err != nil || rest == nil {
+		if err := writeBack(ctx, temp, s.data); err != nil || rest == nil {
 			return err
 		}
 		if err := rest.without(ctx, s); err != nil {

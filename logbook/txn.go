@@ -25,6 +25,7 @@ const (
 	keyIndex   = "index"
 	keyWritten = "written"
 	keyRan     = "ran"
+	keyCopies  = "copies"
 
 	formatVersion = 1
 	indexVersion  = 1

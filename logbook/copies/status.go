@@ -1,0 +1,146 @@
+package copies
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"time"
+
+	"example.org/headpond/model/assess"
+)
+
+// Status is how well a book is copied.
+type Status struct {
+	At     time.Time `json:"-"`
+	Mark   uint64    `json:"-"` // how many entries were ever put into the book
+	Places []Place   `json:"places"`
+}
+
+// Place is one folder in which copies are kept.
+type Place struct {
+	Dir     string     `json:"dir"`
+	Beside  bool       `json:"beside"`            // with the book itself, on the same disk
+	Missing bool       `json:"missing,omitempty"` // not there, as where a stick is not plugged in
+	Kept    int        `json:"kept"`
+	LastAt  *time.Time `json:"last,omitempty"`
+	Behind  uint64     `json:"behind"` // entries that no copy there holds
+	Last    *Copy      `json:"-"`
+}
+
+// Status looks at the folders. It reads names alone.
+func (k Keeper) Status(ctx context.Context) (Status, error) {
+	s := Status{At: k.Now()}
+	var err error
+	if s.Mark, err = k.Book.Mark(ctx); err != nil {
+		return s, err
+	}
+	series, err := k.series()
+	if err != nil {
+		return s, err
+	}
+	s.Places = append(s.Places, k.place(series, k.Beside(), s.Mark))
+	e, err := k.Book.Elsewhere(ctx)
+	if err != nil || e.Dir == "" {
+		return s, err
+	}
+	p := k.place(series, e.Dir, s.Mark)
+	if p.Missing = !present(e.Dir); p.Missing && !e.Last.IsZero() { // what the book remembers of it
+		p.remember(Copy{Time: e.Last, Mark: e.Mark}, s.Mark)
+	}
+	s.Places = append(s.Places, p)
+	return s, nil
+}
+
+func (k Keeper) place(series Series, dir string, mark uint64) Place {
+	p := Place{Dir: dir, Beside: dir == k.Beside(), Behind: mark}
+	list, err := series.List(dir)
+	p.Missing = err != nil && !(p.Beside && errors.Is(err, fs.ErrNotExist))
+	p.Kept = len(list)
+	if len(list) > 0 {
+		last := list[0]
+		last.Time = last.Time.In(k.zone())
+		p.remember(last, mark)
+	}
+	return p
+}
+
+// remember notes the last copy of a place.
+func (p *Place) remember(last Copy, mark uint64) {
+	p.Last, p.LastAt = &last, &last.Time
+	p.Behind = 0
+	if mark > last.Mark {
+		p.Behind = mark - last.Mark
+	}
+}
+
+// Lines say for each place how old the last copy is.
+func (s Status) Lines() []string {
+	var out []string
+	for _, p := range s.Places {
+		out = append(out, p.sentence(s.At))
+	}
+	if len(s.Places) == 1 {
+		out = append(out, "All copies lie on the book's own disk. To keep some on a memory stick too: headpond backup --keep FOLDER")
+	}
+	return out
+}
+
+func (p Place) sentence(at time.Time) string {
+	var what string
+	switch {
+	case p.Last == nil && p.Beside:
+		what = "No copy was made yet; they will lie"
+	case p.Last == nil:
+		what = "No copy was made yet"
+	default:
+		what = "Last copy " + age(at, p.Last.Time)
+		if p.Behind > 0 {
+			what += fmt.Sprintf(", %d %s since", p.Behind, plural(p.Behind, "entry", "entries"))
+		}
+		what += ","
+	}
+	what += " in " + p.Dir
+	switch {
+	case p.Missing:
+		return what + " (not there now: it is written to when it is back)"
+	case p.Kept > 0:
+		return what + fmt.Sprintf(" (%d kept)", p.Kept)
+	}
+	return what
+}
+
+// age says how long ago a time is. A clock that has jumped is no reason for an odd answer.
+func age(at, t time.Time) string {
+	if t.After(at) {
+		return "of " + t.Format("2 Jan 2006 15:04") + " (by this clock in the future)"
+	}
+	return assess.Span(at.Sub(t)) + " ago"
+}
+
+func plural(n uint64, one, many string) string {
+	if n == 1 {
+		return one
+	}
+	return many
+}
+
+// Caution is a sentence where what was written is in no copy, or in none elsewhere where one was asked for, for more than a
+// week; "" where all is well.
+func (s Status) Caution() string {
+	for i := len(s.Places) - 1; i >= 0; i-- { // the one elsewhere matters more
+		p := s.Places[i]
+		if p.Behind == 0 || p.Last == nil && p.Beside || p.Last != nil && s.At.Sub(p.Last.Time) <= tooOld {
+			continue
+		}
+		since := "No copy of the book was made yet in " + p.Dir
+		if p.Last != nil {
+			since = fmt.Sprintf("The last copy of the book in %s is %s old, and lacks %d %s", p.Dir, assess.Span(s.At.Sub(p.Last.Time)), p.Behind, plural(p.Behind, "entry", "entries"))
+		}
+		if p.Missing {
+			return since + ": plug the stick in, or choose another folder with headpond backup --keep"
+		}
+		return since + ": headpond check tells whether the book is sound"
+	}
+	return ""
+}
