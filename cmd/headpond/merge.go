@@ -41,6 +41,6 @@ func (c *command) merge(ctx context.Context, other string) error {
 	if c.json {
 		return c.printJSON(mergeFacts{added, already})
 	}
-	c.say("%d %s of %s were added, %d were here already.", added, plural(added, "entry", "entries"), text.Show(other), already)
+	c.say("%d %s of %s %s added, %d %s here already.", added, plural(added, "entry", "entries"), text.Show(other), plural(added, "was", "were"), already, plural(already, "was", "were"))
 	return nil
 }
