@@ -1,7 +1,9 @@
 package clearing
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"time"
 
 	"example.org/headpond/model/quantity"
@@ -57,11 +59,9 @@ func (w *work) references() offsets {
 func (o offsets) of(g gauge, aboutKPa float64) Offset {
 	bySet := square(offsetBySet * aboutKPa)
 	mean, variance := 0.0, square(offsetPrior*aboutKPa)
-	for other, list := range o.seen {
-		if other.key == g.key && other.model == g.model && other.running != g.running {
-			m, v := robustMean(list)
-			mean, variance = combine(mean, variance, m, v+bySet)
-		}
+	for _, other := range o.others(g) {
+		m, v := robustMean(o.seen[other])
+		mean, variance = combine(mean, variance, m, v+bySet)
 	}
 	own := o.seen[g]
 	variance += bySet
@@ -70,6 +70,18 @@ func (o offsets) of(g gauge, aboutKPa float64) Offset {
 		mean, variance = combine(mean, variance, m, v)
 	}
 	return Offset{KPa: mean, ErrKPa: math.Sqrt(variance), Clearings: len(own)}
+}
+
+// others lists the same gauge with other units running, always in one order: sums in another would differ in their last digit.
+func (o offsets) others(g gauge) []gauge {
+	var list []gauge
+	for other := range o.seen {
+		if other.key == g.key && other.model == g.model && other.running != g.running {
+			list = append(list, other)
+		}
+	}
+	slices.SortFunc(list, func(a, b gauge) int { return cmp.Compare(a.running, b.running) })
+	return list
 }
 
 // combine is the mean and variance of two independent estimates, each weighted by its variance.

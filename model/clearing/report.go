@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"example.org/headpond/model/hydraulics"
+	"example.org/headpond/model/quantity"
 	"example.org/headpond/model/record"
 	"example.org/headpond/model/steady"
 )
@@ -158,11 +159,12 @@ func (w *work) solve(lossM float64) *steady.Result {
 	return &w.tried
 }
 
-// solveAt is the present state with the screen at y, and the share that is then clear.
+// solveAt is the present state with the screen at y, and the share that is then clear. y is counted from leastLossM where a clean
+// screen loses less; at 0 the screen is clean all the same.
 func (w *work) solveAt(y float64) (*steady.Result, float64) {
 	in := w.present.Model.Plant().Intake
-	k0 := w.cleanM / hydraulics.VelocityHead(w.flow / *in.ScreenM2)
-	clear := min(1, hydraulics.ScreenOpenShare(k0*math.Exp(y))/in.OpenShare)
+	loss := w.clean.ScreenLossM + w.cleanM*math.Expm1(y)
+	clear := min(1, hydraulics.ScreenOpenShare(loss/hydraulics.VelocityHead(w.flow / *in.ScreenM2))/in.OpenShare)
 	c := w.present.Case
 	c.ScreenClear, c.ScreenLossM = &clear, nil
 	_ = w.present.Model.SolveInto(&c, &w.tried) // any share from 0 to 1 is accepted
@@ -232,16 +234,19 @@ func (w *work) growth(g *grid, since, readings int) *Growth {
 	return out
 }
 
-// gaugeFacts tells the offset of the gauge that the present way of running is read on.
+// gaugeFacts tells the offset of the gauge that the present way of running is read on: the plant's, else the first set's.
 func (w *work) gaugeFacts(f *Facts) {
 	at := w.gaugeAt(w.present, "")
 	if !at.ok {
 		return
 	}
-	for g := range w.offsets.seen {
-		if g.model == w.present.Model && g.running == record.FormatRunning(w.present.Case.Running) {
+	running := record.FormatRunning(w.present.Case.Running)
+	for _, id := range append([]string{""}, w.present.Model.Plant().UnitIDs()...) {
+		g := gauge{quantity.NewKey(id, quantity.PressureKPa), running, w.present.Model}
+		if len(w.offsets.seen[g]) > 0 {
 			o := w.offsets.of(g, at.cleanKPa)
 			f.Gauge = &o
+			return
 		}
 	}
 }
