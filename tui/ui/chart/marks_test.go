@@ -125,6 +125,28 @@ func TestWhatIsOutsideIsNotDrawn(t *testing.T) {
 	})
 }
 
+// A flag's sign stands in the column of its reading and an event's in that of its time, to the rounding of a cell.
+func TestSignsStandInTheirColumns(t *testing.T) {
+	th := uitest.Theme(uitest.Look{ASCII: true})
+	rapid.Check(t, func(t *rapid.T) {
+		w, h := rapid.IntRange(8, 130).Draw(t, "w"), rapid.IntRange(2, 4).Draw(t, "h") // without axes
+		minute := rapid.IntRange(0, 500).Draw(t, "minute")
+		c := chart.Chart{Lo: 0, Hi: 2, From: at(0), To: at(500), Series: []chart.Series{{Points: []chart.Point{{at(0), 0}, {at(500), 0}}}}}
+		want := int(math.Round(float64(minute) / 500 * float64(w-1)))
+		flagged, marked := c, c
+		flagged.Flags = []chart.Flag{{At: at(minute), Value: 0, State: ui.Near}}
+		marked.Events = []chart.Event{{At: at(minute), Sign: 'T'}}
+		lines := strings.Split(flagged.View(th, w, h), "\n")
+		if got := strings.Index(lines[h-1], "!"); got != want || strings.Count(strings.Join(lines, ""), "!") != 1 {
+			t.Fatalf("the flag stands in column %d of %d, want %d: %q", got, w, want, lines)
+		}
+		lines = strings.Split(marked.View(th, w, h), "\n")
+		if got := strings.Index(lines[0], "T"); got != want || strings.Count(strings.Join(lines, ""), "T") != 1 {
+			t.Fatalf("the event stands in column %d of %d, want %d: %q", got, w, want, lines)
+		}
+	})
+}
+
 // No reading is drawn in a column that lies in a gap: a gap is a gap at every size.
 func TestAGapStaysBlankAtEverySize(t *testing.T) {
 	th := uitest.Theme(uitest.Look{ASCII: true})
