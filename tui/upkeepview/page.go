@@ -127,16 +127,16 @@ func (p page) lines(w int) (lines []string, marks []int) {
 	}
 	var left []string
 	body := ui.Columns(p.common.Theme, w, 3,
-		ui.Column{Min: 70, Weight: 1, Body: func(w int) string {
+		ui.Column{Min: 78, Weight: 1, Body: func(w int) string {
 			left, marks = p.list(w, len(lines))
 			return strings.Join(left, "\n")
 		}},
-		ui.Column{Min: 38, Weight: 1, Body: func(w int) string {
+		ui.Column{Min: 31, Weight: 2, Body: func(w int) string {
 			var right []string
 			if p.picked < len(p.rows) {
 				right = p.about(p.rows[p.picked], w)
 			}
-			return strings.Join(append(right, p.foot(w)...), "\n")
+			return strings.Join(append(append(right, ""), p.foot(w)...), "\n")
 		}})
 	return append(lines, strings.Split(body, "\n")...), marks
 }
@@ -234,7 +234,7 @@ func (p page) line(r row, w int) []string {
 	if r.isList() {
 		state, when := "", plural(len(r.list.Steps), "step", "steps")
 		if walk := p.walks[r.list.Name]; walk.begun() {
-			state, when = t.Near.Render("begun !"), fmt.Sprintf("%d of %s ticked", walk.ticked(), plural(len(walk.Ticks), "step", "steps"))
+			state, when = t.Near.Render("begun !"), fmt.Sprintf("%d of %d ticked", walk.ticked(), len(walk.Ticks))
 		}
 		last := "never walked"
 		if r.last != nil {

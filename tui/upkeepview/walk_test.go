@@ -171,7 +171,7 @@ func TestTheListIsLeftAndGoneOnWith(t *testing.T) {
 	b.walk("Frost")
 	b.press("enter", "right", "esc")
 	b.heard("Every tick is kept")
-	b.see("begun ! Frost 1 of 3 steps ticked", "Begun Thu 4 Jun 08:00, 1 of 3 steps ticked. Enter goes on with it.")
+	b.see("begun ! Frost 1 of 3 ticked", "Begun Thu 4 Jun 08:00, 1 of 3 steps ticked. Enter goes on with it.")
 	b.press("enter")
 	b.see("Enter goes on at step 2.")
 	b.press("enter")

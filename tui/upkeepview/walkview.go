@@ -19,7 +19,7 @@ func (s Screen) sheet() []string {
 	case before:
 		return s.beforeLines()
 	case walking:
-		return s.stepLines(s.h)
+		return s.walkLines()
 	case dropping:
 		return s.dropLines()
 	case offering:
@@ -60,16 +60,51 @@ const (
 	stepMost   = 66
 )
 
+// walkLines draw the step on show; a wide window has all steps beside it.
+func (s Screen) walkLines() []string {
+	if s.w < wideEnough {
+		return s.stepLines(s.h, false)
+	}
+	const gap, most = 3, 74
+	left := s
+	left.w = most
+	body := ui.Columns(s.Theme, s.w, gap,
+		ui.Column{Min: most, Body: func(int) string { return strings.Join(left.stepLines(s.h, true), "\n") }},
+		ui.Column{Min: 30, Weight: 1, Body: func(w int) string { return strings.Join(s.allSteps(w, s.h), "\n") }})
+	return strings.Split(body, "\n")
+}
+
+// allSteps lists every step in a line, the one on show marked, as far as h lines reach.
+func (s Screen) allSteps(w, h int) []string {
+	walk := s.walks[s.open]
+	lines := make([]string, len(walk.Ticks))
+	for i, t := range walk.Ticks {
+		look, word := s.tickLook(t.State)
+		mark := " "
+		if i == walk.At {
+			mark = s.Theme.Glyphs.Select
+		}
+		line := fmt.Sprintf("%s%s %2d. %s", mark, look.Render(text.PadRight(word, 9)), i+1, text.Show(walk.List.Steps[i]))
+		if line = s.Theme.Cut(line, w); i == walk.At {
+			line = s.Theme.Selected.Render(s.Theme.Fit(line, w))
+		}
+		lines[i] = line
+	}
+	out := []string{ui.Section(s.Theme, "All steps", "", w)}
+	view := ui.Scroll{}.Reveal(walk.At, walk.At, len(lines), max(1, h-1)).View(s.Theme, lines, w, max(1, h-1))
+	return append(out, strings.Split(view, "\n")...)
+}
+
 // stepLines draw one step large, in h lines: where it stands in the list, its words alone in the middle, what came of it, and its
 // neighbours.
-func (s Screen) stepLines(h int) []string {
+func (s Screen) stepLines(h int, beside bool) []string {
 	w := s.walks[s.open]
 	head := s.stepHead(w)
 	var words []string
 	for _, l := range text.Wrap(text.Show(w.List.Steps[w.At]), max(10, min(stepMost, s.w-2*stepMargin))) {
 		words = append(words, strings.Repeat(" ", min(stepMargin, max(0, s.w-10)))+s.Theme.Strong.Render(l))
 	}
-	foot := s.stepFoot(w)
+	foot := s.stepFoot(w, beside)
 	t := w.Ticks[w.At]
 	look, word := s.tickLook(t.State)
 	came := " Not ticked yet. Enter: done."
@@ -103,8 +138,8 @@ func (s Screen) stepHead(w walk) []string {
 	return []string{ui.Section(s.Theme, title, "", s.w), s.Theme.Cut(said, s.w)}
 }
 
-// stepFoot shows the steps before and after, and the list's first caution, which concerns all of it.
-func (s Screen) stepFoot(w walk) []string {
+// stepFoot shows the steps before and after, where not all stand beside, and the list's first caution, which concerns all of it.
+func (s Screen) stepFoot(w walk, beside bool) []string {
 	var out []string
 	if s.h < 12 {
 		return out
@@ -118,9 +153,11 @@ func (s Screen) stepFoot(w walk) []string {
 		line := fmt.Sprintf(" %s%d. ", text.PadRight(name, 7), i+1)
 		out = append(out, s.Theme.Cut(line+text.Fit(text.Show(w.List.Steps[i]), max(10, s.w-text.Width(line)-len("skipped !")-2), s.Theme.Glyphs.Cut)+"  "+word, s.w))
 	}
-	out = append(out, ui.Section(s.Theme, "Before and after", "", s.w))
-	near(w.At-1, "before")
-	near(w.At+1, "after")
+	if !beside {
+		out = append(out, ui.Section(s.Theme, "Before and after", "", s.w))
+		near(w.At-1, "before")
+		near(w.At+1, "after")
+	}
 	if len(w.List.Cautions) > 0 && s.h >= 16 {
 		out = append(out, indent(text.Show(w.List.Cautions[0]), s.w, " !  ", s.Theme.Near)...)
 	}
