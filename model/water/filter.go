@@ -33,6 +33,15 @@ type filter struct {
 	logL  float64
 	pace  pace    // of the last step
 	floor float64 // log of the least inflow
+	doubt doubt
+}
+
+// doubt is what is kept of the last sight that was used, so that the next one can show it to have been a slip.
+type doubt struct {
+	i       int     // which sight; 0 for none
+	without belief  // where the leg to it led, had it not been read
+	carried mat     // the linearised way there from the moment before
+	density float64 // with which it was foreseen
 }
 
 // runFilter filters the whole series and carries the belief to now. Sights that cannot be are marked in the series.
@@ -56,13 +65,18 @@ func runFilter(b *basin, s *series, n nature) *filter {
 			continue
 		}
 		post, pred, ok := f.weigh(step, i)
+		if !ok && f.takeBack(i) { // it was the sight before that was the slip
+			now, carried = f.doubt.without, f.doubt.carried
+			step = f.leap(now, &s.legs[i], &carried)
+			post, pred, ok = f.weigh(step, i)
+		}
 		if !ok {
 			s.sights[i].setAside = true
 			f.row++
 			now = pred
 			continue
 		}
-		f.row = 0
+		f.row, f.doubt.i, f.doubt.without, f.doubt.carried = 0, i, step.collapse(), carried
 		f.track = append(f.track, moment{at: s.sights[i].at, predicted: pred, filtered: post, f: carried})
 		now, carried = post, identity()
 	}

@@ -12,10 +12,31 @@ func (f *filter) weigh(s step, i int) (post, pred belief, ok bool) {
 	if f.row < patience && f.mistyped(&s, i, density) {
 		return belief{}, s.collapse(), false
 	}
+	f.doubt.density = density
 	f.logL += math.Log(density)
 	pred = blend(s.beliefs[:], likely[:])
 	post = f.correct(s, f.s.sights[i], likely)
 	return post, pred, true
+}
+
+// takeBack reports whether a sight that cannot follow the one before it shows that one to have been the slip: a level that
+// could have been a flood, and was used, and then the next lies where it would have lain without. The sight before is then
+// set aside, and the filter must go on from before it.
+func (f *filter) takeBack(i int) bool {
+	d := &f.doubt
+	if d.i == 0 || d.i != i-1 || f.row > 0 {
+		return false
+	}
+	step := f.leap(d.without, &f.s.legs[i], nil)
+	_, without := f.weights(&step, f.s.sights[i])
+	if f.slipDensity(f.s.sights[d.i])*without <= d.density*f.slipDensity(f.s.sights[i]) {
+		return false
+	}
+	f.s.sights[d.i].setAside = true
+	f.track = f.track[:len(f.track)-1]
+	f.logL -= math.Log(d.density)
+	d.i = 0
+	return true
 }
 
 // mostLogInflow is beyond any stream that feeds a small pond: 3000 m3/s.
