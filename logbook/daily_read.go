@@ -59,7 +59,8 @@ type weekQuery struct {
 	last         int64 // time of the last entry, ms
 
 	rows   map[int64]week.Day // whole days that roll-ups give, by their beginning
-	base   *week.Carry        // where the working out begins; nil: at the log's beginning
+	base   *week.Carry        // where the entries that are read begin; nil: at the beginning of the log
+	newest *week.Carry        // behind the last roll-up that may be used; nil: none
 	tail   *record.History    // entries from base on
 	middle map[int64]stretch  // parts of days in the region of the roll-ups, by their beginning
 	fresh  []week.Row         // worked out anew, to be kept
@@ -136,46 +137,27 @@ func (q *weekQuery) tailBegin() time.Time {
 	return localtime.Day(q.from, q.loc)
 }
 
-// readRows takes the days that roll-ups stand for, and finds where the working out must begin.
+// readRows takes the days that roll-ups stand for, and finds where the working out must begin: of the newest days behind the
+// last row that depends on nothing after the time that is asked about, and of the period's rounds behind the row before them.
 func (q *weekQuery) readRows() {
 	if !q.usable {
 		return
 	}
-	t := q.r.t
-	c := t.daily.Cursor()
-	// The last row that does not depend on anything after the time that is asked about, and ends no later than the tail begins.
-	limit := min(q.mark.frontier, q.tailBegin().UnixMilli())
-	k, v := c.Seek(dailyKey(limit))
-	if k == nil {
-		k, v = c.Last()
-	} else {
-		k, v = c.Prev()
+	if q.newest = q.carryUpTo(q.mark.frontier); q.newest == nil {
+		return
 	}
-	for ; k != nil; k, v = c.Prev() {
-		needs, ok := dailyNeeds(k, v)
-		if !ok {
-			q.spoilt()
+	if q.base = q.newest; q.tailBegin().UnixMilli() < q.newest.At {
+		q.base = q.carryUpTo(q.tailBegin().UnixMilli())
+	}
+	for _, s := range q.stretches() {
+		if !q.usable {
 			return
 		}
-		if needs < q.end {
-			break
-		}
-	}
-	if k == nil {
-		return
-	}
-	carry, ok := carryOf(k, v)
-	if !ok {
-		q.spoilt()
-		return
-	}
-	q.base = carry
-	for _, s := range q.stretches() {
-		if !s.Whole(q.loc) || s.To.UnixMilli() > carry.At || s.To.UnixMilli() <= carry.Begin {
+		if !s.Whole(q.loc) || s.To.UnixMilli() > q.newest.At || s.To.UnixMilli() <= q.newest.Begin {
 			continue
 		}
 		key := dailyKey(s.From.UnixMilli())
-		day, ok := readDay(key, t.daily.Get(key))
+		day, ok := readDay(key, q.r.t.daily.Get(key))
 		if !ok || day.To != s.To.UnixMilli() {
 			q.spoilt()
 			return
@@ -185,9 +167,38 @@ func (q *weekQuery) readRows() {
 	q.readMiddle()
 }
 
+// carryUpTo is the carry of the last row that ends at or before a time and depends on nothing after the time that is asked
+// about; nil where there is none.
+func (q *weekQuery) carryUpTo(limit int64) *week.Carry {
+	c := q.r.t.daily.Cursor()
+	k, v := c.Seek(dailyKey(limit))
+	if k == nil {
+		k, v = c.Last()
+	} else {
+		k, v = c.Prev()
+	}
+	for ; k != nil; k, v = c.Prev() {
+		needs, ok := dailyNeeds(k, v)
+		if !ok {
+			break
+		}
+		if needs >= q.end {
+			continue
+		}
+		if carry, ok := carryOf(k, v); ok {
+			return carry
+		}
+		break
+	}
+	if k != nil {
+		q.spoilt()
+	}
+	return nil
+}
+
 // spoilt gives the roll-ups up: everything is worked out from the entries.
 func (q *weekQuery) spoilt() {
-	q.usable, q.base, q.middle, q.rows = false, nil, map[int64]stretch{}, map[int64]week.Day{}
+	q.usable, q.base, q.newest, q.middle, q.rows = false, nil, nil, map[int64]stretch{}, map[int64]week.Day{}
 }
 
 func readDay(k, v []byte) (week.Day, bool) {
@@ -213,6 +224,9 @@ func carryOf(k, v []byte) (*week.Carry, bool) {
 
 // readMiddle reads the entries for parts of days that lie among the roll-ups.
 func (q *weekQuery) readMiddle() {
+	if q.base == nil {
+		return // the log is short, and all of it is read
+	}
 	t := q.r.t
 	for _, s := range q.stretches() {
 		if s.Whole(q.loc) || s.To.UnixMilli() > q.base.At {
@@ -282,7 +296,7 @@ func (r *reader) doneIn(from, to int64) []record.Done {
 // input works the days out that no roll-up gives. It is outside the transaction.
 func (q *weekQuery) input() (week.Input, error) {
 	in := week.Input{Span: q.span, At: q.at, History: q.history}
-	rows, err := week.Rows(q.tail, q.base, localtime.Day(q.at, q.loc))
+	rows, err := week.Rows(q.tail, q.newest, localtime.Day(q.at, q.loc))
 	if err != nil {
 		return in, err
 	}
