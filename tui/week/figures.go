@@ -45,16 +45,17 @@ type figure struct {
 	stops []stop
 }
 
-// stop is a place of the cursor: a round, or a day in a period that is shown by days.
+// stop is a place of the cursor: a round, a day in a period that is shown by days, or a time in the forecast.
 type stop struct {
 	at time.Time
-	id string         // the round; "" for a day
-	to time.Time      // the day's end; zero for a round
-	p  *week.Point    // the round
-	d  *week.DayFacts // the day
-	k  quantity.Key   // what the figure shows of it
-	e  []week.Mark    // what happened since the stop before
-	c  bool           // the screen was cleared
+	id string          // the round; "" for a day
+	to time.Time       // the day's end; zero for a round
+	p  *week.Point     // the round
+	d  *week.DayFacts  // the day
+	k  quantity.Key    // what the figure shows of it
+	e  []week.Mark     // what happened since the stop before
+	c  bool            // the screen was cleared
+	f  *water.FanPoint // the forecast
 }
 
 // times are the instants of the stops.
@@ -64,6 +65,16 @@ func (f figure) times() []time.Time {
 		out[i] = s.at
 	}
 	return out
+}
+
+// last is the newest stop that is not a forecast.
+func (f figure) last() time.Time {
+	for i := len(f.stops) - 1; i >= 0; i-- {
+		if f.stops[i].f == nil {
+			return f.stops[i].at
+		}
+	}
+	return time.Time{}
 }
 
 // at returns the stop at an instant.
@@ -227,6 +238,9 @@ func (p page) ranges(f *figure, k quantity.Key) {
 	f.chart.Bands = []chart.Band{band}
 }
 
+// toldEvery is how far apart the cursor's places in a forecast are: it says nothing of a single hour.
+const toldEvery = 12 * time.Hour
+
 // forecast adds the fan for the way of running in force; the chart then goes on past the period.
 func (p page) forecast(f *figure) {
 	fan := p.fan()
@@ -236,9 +250,14 @@ func (p page) forecast(f *figure) {
 	r := p.report.Review
 	until := r.To.Add(r.To.Sub(r.From) / 2)
 	band, mid := chart.Band{Name: "likely range", Fill: chart.Light}, chart.Series{Name: "forecast, middle"}
-	for _, x := range fan {
+	told := r.To
+	for i, x := range fan {
 		if x.Time.After(until) {
 			break
+		}
+		if x.Time.Sub(told) >= toldEvery {
+			told = x.Time
+			f.stops = append(f.stops, stop{at: x.Time, f: &fan[i]})
 		}
 		band.Points = append(band.Points, chart.BandPoint{At: x.Time, Low: p.shown(quantity.PondLevelM, x.LevelM.P10), High: p.shown(quantity.PondLevelM, x.LevelM.P90)})
 		mid.Points = append(mid.Points, chart.Point{At: x.Time, Value: p.shown(quantity.PondLevelM, x.LevelM.P50)})
@@ -340,7 +359,7 @@ func (p page) happened(stops []stop) {
 	marks, from := p.report.Review.Marks, p.report.Review.From
 	for i := range stops {
 		for _, m := range marks {
-			if m.Time.After(from) && !m.Time.After(stops[i].at) && stops[i].d == nil {
+			if m.Time.After(from) && !m.Time.After(stops[i].at) && stops[i].p != nil {
 				stops[i].e = append(stops[i].e, m)
 			}
 		}

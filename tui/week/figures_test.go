@@ -74,7 +74,7 @@ func TestABreakOutlivesARoundWithoutTheReading(t *testing.T) {
 
 func TestOneReadingIsSeen(t *testing.T) {
 	r := sample()
-	r.Points = r.Points[:1]
+	r.Points, r.Forecast = r.Points[:1], nil
 	for k := powerChart; k < kinds; k++ {
 		f := pageOf(t, r).figure(k)
 		if len(f.stops) != 1 {
@@ -169,15 +169,27 @@ func TestTheLevelGoesOnIntoTheForecast(t *testing.T) {
 	if len(f.chart.Series) != 2 || len(f.chart.Bands) != 1 || !f.chart.Now.Equal(clock) || !f.chart.To.Equal(clock.Add(84*time.Hour)) {
 		t.Errorf("%d lines, %d bands, from %v to %v", len(f.chart.Series), len(f.chart.Bands), f.chart.Now, f.chart.To)
 	}
-	for _, s := range f.stops {
-		if s.at.After(clock) {
-			t.Errorf("the cursor can stand in the future: %v", s.at)
-		}
-	}
 	r.Forecast.Now.Run = []string{"B"} // another way than any that was worked out
 	if f = pageOf(t, r).figure(levelChart); len(f.chart.Series) != 1 || !f.chart.To.Equal(r.To) {
 		t.Error("a forecast for another way of running is drawn")
 	}
+}
+
+func TestTheCursorGoesOnIntoTheForecast(t *testing.T) {
+	s := screen(t, uitest.Look{}, 80, 20, sample())
+	s, _ = press(t, s, "c", "c", "c", "c", "c", "left")
+	sees(t, s, "> Pond level", "Wed 25 Nov 07:05: pond level -0.56 m") // the first key stands on the newest reading
+	s, _ = press(t, s, "right")
+	// The sample's middle is -0.60 m and falls by 0.02 m a day, its ends by 0.01 m a day more or less.
+	sees(t, s, "Thu 26 Nov 10:05: pond level about -0.62 m (-0.63 m to -0.61 m)", "A forecast: nine in ten")
+	_, msg := press(t, s, "enter")
+	if n, ok := msg.(ui.Notice); !ok || !strings.Contains(n.Text, "a forecast, which has no round") {
+		t.Errorf("Enter on a forecast brings %v", msg)
+	}
+	s, _ = press(t, s, "end")
+	sees(t, s, "Sat 28 Nov 10:05")
+	s, _ = press(t, s, "c") // the next chart has no forecast: the cursor goes to its nearest reading
+	sees(t, s, "> Power used and dumped", "Wed 25 Nov 07:05: used")
 }
 
 func TestClearingsStandInThePressure(t *testing.T) {

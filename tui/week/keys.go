@@ -42,8 +42,11 @@ func (s Screen) moving(none string) []ui.Binding {
 		if s.report.Review != nil && s.page().byDays() {
 			enter.Short, enter.Long = "that week", "Show the week that ends with the day under the cursor"
 		}
-		if _, ok := s.stop(); !ok {
+		switch at, ok := s.stop(); {
+		case !ok:
 			enter.Off = "the cursor stands on nothing"
+		case at.f != nil:
+			enter.Off = "the cursor stands on a forecast, which has no round"
 		}
 		list = append(list, enter,
 			ui.Binding{Action: "week.leave", Keys: []string{"esc"}, Short: "leave chart", Long: "Give the keys back to the page"},
@@ -169,6 +172,10 @@ func (s Screen) walk(key tea.KeyMsg) Screen {
 		page *= 30
 	}
 	s.walking = true
+	if s.cursor.At.IsZero() && key.Type != tea.KeyHome {
+		s.cursor.At = f.last() // the newest reading, not the end of a forecast
+		return s
+	}
 	s.cursor, _ = s.cursor.Key(key, f.times(), page)
 	return s
 }
@@ -177,7 +184,7 @@ func (s Screen) walk(key tea.KeyMsg) Screen {
 func (s Screen) open() (ui.Screen, tea.Cmd) {
 	at, ok := s.stop()
 	switch {
-	case !ok:
+	case !ok || at.f != nil:
 		return s, nil
 	case at.id != "":
 		return s, desk.Go("log", at.id)

@@ -127,6 +127,9 @@ func TestDaysOfAYear(t *testing.T) {
 	if len(f.chart.Flags) != 1 || f.chart.Flags[0].State != ui.Out || f.chart.Flags[0].Value != 258 {
 		t.Errorf("flags %+v", f.chart.Flags)
 	}
+	s := screen(t, uitest.Look{}, 80, 20, byDays())
+	s.kind, s.cursor.At, s.walking = levelChart, at(20, 12, 0), true
+	sees(t, s, "Fri 20 Nov: pond level from -0.50 m to -0.45 m", "^") // beside a forecast, which is a line
 	powers := p.figure(powerChart)
 	if len(powers.stops) != 7 || powers.chart.Unit != "kWh a day" { // nothing is known of the 24th
 		t.Errorf("%d days in %s", len(powers.stops), powers.chart.Unit)

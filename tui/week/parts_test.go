@@ -279,6 +279,9 @@ func TestTheCursorAlwaysStandsOnSomething(t *testing.T) {
 				t.Fatalf("nothing is told of %v", s.cursor.At)
 			}
 			next, cmd := s.Update(enter)
+			if at.f != nil {
+				continue // a forecast has nothing to open, and says so
+			}
 			if at.id == "" {
 				if got := next.(Screen); got.span != week.Week || cmd == nil && got.end.IsZero() {
 					t.Fatalf("Enter on a day shows a %s to %v", got.span, got.end)

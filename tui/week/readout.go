@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"example.org/headpond/model/quantity"
+	"example.org/headpond/model/water"
 	"example.org/headpond/model/week"
 	"example.org/headpond/tui/ui"
 	"example.org/headpond/tui/ui/text"
@@ -13,8 +14,11 @@ import (
 
 // readout says in words what stands under the cursor: first what the chart shows, then the rest of the round.
 func (p page) readout(f figure, s stop) (first string, state ui.State, more string) {
-	if s.d != nil {
+	switch {
+	case s.d != nil:
 		return p.dayWords(f, s)
+	case s.f != nil:
+		return p.foretold(s.f), ui.Unjudged, "A forecast: nine in ten outcomes lie above the lower level, and nine in ten below the higher."
 	}
 	at := p.clock(s.p.Time) + ": "
 	if f.kind == powerChart {
@@ -28,6 +32,12 @@ func (p page) readout(f figure, s stop) (first string, state ui.State, more stri
 		}
 	}
 	return at + strings.Join(parts, ", "), state, p.others(s, f.kind.quantity())
+}
+
+// foretold is a level that is yet to come, with its range.
+func (p page) foretold(x *water.FanPoint) string {
+	show := func(v float64) string { return p.reading(level, rounded2(v)) }
+	return fmt.Sprintf("%s: pond level about %s (%s to %s)", p.clock(x.Time), show(x.LevelM.P50), show(x.LevelM.P10), show(x.LevelM.P90))
 }
 
 // judged is one reading with its state as a word and a sign: "voltage 226 V near !".

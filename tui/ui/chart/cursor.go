@@ -25,7 +25,7 @@ func (c Chart) Times() []time.Time {
 			}
 		}
 	}
-	if len(c.Series) > 0 {
+	if len(all) > 0 {
 		return sortedOnce(all)
 	}
 	for _, b := range c.Bands {

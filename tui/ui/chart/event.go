@@ -55,7 +55,7 @@ func (p *plot) cross(c Chart) {
 	}
 }
 
-// under returns the readings under the cursor: of the lines, else the upper ends of the areas. ok is false where none is.
+// under returns the readings under the cursor: of the lines, and where no line has one there, the areas' upper ends. ok is false where none is.
 func (c Chart) under() (values []float64, at time.Time, ok bool) {
 	from, to, shown := c.window()
 	if !shown || c.Cursor.IsZero() || !within(c.Cursor, from, to) {
@@ -66,8 +66,11 @@ func (c Chart) under() (values []float64, at time.Time, ok bool) {
 			values = append(values, v)
 		}
 	}
+	if len(values) > 0 {
+		return values, c.Cursor, true
+	}
 	for _, b := range c.Bands {
-		if p, ok := bandAt(b, c.Cursor); ok && len(c.Series) == 0 {
+		if p, ok := bandAt(b, c.Cursor); ok {
 			values = append(values, math.Max(p.Low, p.High))
 		}
 	}

@@ -87,12 +87,14 @@ func (f *frame) legendLine(c Chart) string {
 	if c.Unit != "" {
 		items = append(items, c.Unit)
 	}
+	onLine := false
 	for i, s := range c.Series {
 		item := text.Show(s.Name)
 		if k := min(i, ui.SeriesCount-1); (len(c.Series) > 1 || f.t.ASCII) && item != "" {
 			item = f.t.Series[k].Render(f.t.Glyphs.Marks[k]) + " " + item
 		}
 		if v, ok := valueAt(s, c.Cursor); ok {
+			onLine = true
 			item += " " + f.t.Strong.Render(number(v, f.digits+1))
 		}
 		if item != "" {
@@ -104,7 +106,7 @@ func (f *frame) legendLine(c Chart) string {
 			continue
 		}
 		item := f.t.Fill.Render(band.Fill.sample(f.t.ASCII)) + " " + text.Show(band.Name)
-		if p, ok := bandAt(band, c.Cursor); ok && len(c.Series) == 0 {
+		if p, ok := bandAt(band, c.Cursor); ok && !onLine {
 			item += " " + f.t.Strong.Render(f.share(p, len(c.Bands) > 1))
 		}
 		items = append(items, item)

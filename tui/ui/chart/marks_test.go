@@ -185,6 +185,7 @@ func TestTheLegendTellsWhatStandsUnderTheCursor(t *testing.T) {
 		{"a stack tells each part's own height", chart.Chart{Unit: "kW", Bands: []chart.Band{two("dumped", 4, 5.5), two("used", 0, 4)}, Lo: 0, Hi: 6}, "dumped 1.5  ⠅ used 4.0  at"},
 		{"a single area tells both its ends", chart.Chart{Unit: "V", Bands: []chart.Band{two("of the day", 236, 241)}, Lo: 200, Hi: 260}, "of the day 236.0 to 241.0  at"},
 		{"a fan beside a line is not told", chart.Chart{Unit: "m", Bands: []chart.Band{two("likely", 1, 2)}, Series: []chart.Series{{Name: "level", Points: []chart.Point{{at(0), 1}, {at(60), 2}}}}}, "level 2.00  ⠅ likely  at"},
+		{"an area where no line has a reading is told", chart.Chart{Unit: "m", Bands: []chart.Band{two("of the day", 1, 2)}, Series: []chart.Series{{Name: "forecast", Points: []chart.Point{{at(90), 1}, {at(120), 2}}}}}, "of the day 1.00 to 2.00  at"},
 		{"a cursor between readings tells its time alone", chart.Chart{Unit: "V", Series: []chart.Series{{Name: "volts", Points: []chart.Point{{at(0), 1}, {at(120), 2}}}}}, "volts  at Fri 14 Aug 01:00"},
 		{"events are named once", chart.Chart{Unit: "V", Series: []chart.Series{{Name: "volts", Points: []chart.Point{{at(0), 1}, {at(120), 2}}}},
 			Events: []chart.Event{{at(3), 'c', "cleared"}, {at(4), 'T', "trip\x1b[2J"}, {at(9), 'c', "cleared"}}}, `volts  c cleared  T trip\x1b[2J  at`},
