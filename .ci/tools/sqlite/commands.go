@@ -38,7 +38,7 @@ func commands(m *made, db *database, program string) []question {
 				return sqlite("-batch", fmt.Sprintf("PRAGMA synchronous=FULL; INSERT INTO rounds(id, time, running, volts, hertz, pressure_kpa, load_kw, by) VALUES ('x', %d, 'A', 240, 60.1, 131, 3.1, 'Ro')", dusk.AddDate(0, 0, saved).Unix()))()
 			}},
 		{name: "command: last round, judged", book: headpond("rounds", "--last", "1", "--json", "--at", at), opened: sqlite("-json", "SELECT * FROM rounds WHERE time <= "+end+" ORDER BY time DESC LIMIT 1")},
-		{name: "command: review of a week", book: headpond("week", "--json", "--at", at), opened: sqlite("-json", inWords(periodSQL, dusk.AddDate(0, 0, -7).Unix(), dusk.Unix())+"; "+inWords(periodSQL, dusk.AddDate(0, 0, -14).Unix(), dusk.AddDate(0, 0, -7).Unix()))},
+		{name: "command: review of a week", book: headpond("week", "--json", "--no-forecast", "--at", at), opened: sqlite("-json", inWords(periodSQL, dusk.AddDate(0, 0, -7).Unix(), dusk.Unix())+"; "+inWords(periodSQL, dusk.AddDate(0, 0, -14).Unix(), dusk.AddDate(0, 0, -7).Unix()))},
 		{name: "command: rounds out of band", book: headpond("rounds", "--out", "--json", "--at", at),
 			opened: sqlite("-json", fmt.Sprintf("SELECT * FROM rounds WHERE time <= %s AND (volts < %d OR volts > %d OR hertz < %g OR hertz > %g) ORDER BY time", end, voltsLeast, voltsMost, hertzLeast, hertzMost))},
 		{name: "command: everything for somebody else", book: headpond("export", zip, "--replace"), opened: sqlite("-csv", "SELECT * FROM rounds ORDER BY time")},
