@@ -108,7 +108,18 @@ func (b *Balance) pieces(horizon float64) []float64 {
 		}
 	}
 	sort.Float64s(edges)
-	return edges
+	return apart(edges)
+}
+
+// apart drops edges that lie less than a millisecond after the one before: no step could be made between them.
+func apart(edges []float64) []float64 {
+	kept := edges[:1]
+	for _, e := range edges[1:] {
+		if e-kept[len(kept)-1] >= 1e-3 {
+			kept = append(kept, e)
+		}
+	}
+	return kept
 }
 
 // run is one integration under way.
