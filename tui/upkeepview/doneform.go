@@ -154,7 +154,7 @@ func (s Screen) saveDone() (Screen, tea.Cmd) {
 		}
 		return doneSaved{saved.Entry, saved.Cautions}
 	})
-	return s.with(name, k), tea.Batch(cmd, ui.Say(ui.Unjudged, "Saving"))
+	return s.with(name, k), tea.Batch(ui.Say(ui.Unjudged, "Saving"), cmd)
 }
 
 func (s Screen) doneSaved(m doneSaved) (Screen, tea.Cmd) {

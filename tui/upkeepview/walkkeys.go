@@ -246,7 +246,7 @@ func (s Screen) saveWalk() (Screen, tea.Cmd) {
 		}
 		return walkSaved{saved.Entry, w.List, saved.Cautions}
 	})
-	return s.with(name, k), tea.Batch(cmd, ui.Say(ui.Unjudged, "Saving"))
+	return s.with(name, k), tea.Batch(ui.Say(ui.Unjudged, "Saving"), cmd)
 }
 
 func (s Screen) walkSaved(m walkSaved) (Screen, tea.Cmd) {
