@@ -121,3 +121,21 @@ func TestAReviewThatNobodyWantsAnyMoreEnds(t *testing.T) {
 		t.Errorf("cancelled, it brings %+v", r)
 	}
 }
+
+func BenchmarkReviewed(b *testing.B) {
+	d, l := demoDesk(b)
+	d.Forecast = water.Options{} // as everybody sees it
+	for name, q := range map[string]ReviewOf{
+		"week":                {Span: week.Week},
+		"year":                {Span: week.Year},
+		"week with forecasts": {Span: week.Week, Full: true, Water: &water.Facts{}},
+		"past week":           {Span: week.Week, End: l.History.At.AddDate(0, 0, -14)},
+	} {
+		q.Loaded, q.Now = l.History, l.Facts
+		b.Run(name, func(b *testing.B) {
+			for b.Loop() {
+				ask(b, d, q)
+			}
+		})
+	}
+}
