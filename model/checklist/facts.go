@@ -77,6 +77,10 @@ func trips(s plant.Supply) string {
 	return strings.Join(parts, ", ")
 }
 
+// closingLeast is the shortest closing time that is named, s. "At least 1 s", which is what the rule gives for a short pipe,
+// would invite a haste that valve and pipe bends need not bear; "slowly" says more. Our own choice.
+const closingLeast = 5.0
+
 // pipes takes the slowest safe closing of any pipe, and the pressure at rest where there is one pipe only.
 func (f *facts) pipes(show func(quantity.Name, float64) string) {
 	m, err := steady.New(f.p)
@@ -94,7 +98,7 @@ func (f *facts) pipes(show func(quantity.Name, float64) string) {
 			}
 		}
 	}
-	if slowest > 0 {
+	if slowest >= closingLeast {
 		f.closing = fmt.Sprintf("at least %.0f s", math.Ceil(slowest))
 	}
 }
