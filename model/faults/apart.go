@@ -178,10 +178,45 @@ func (w *work) cautions() []string {
 			out = append(out, "no power can be worked out from the readings: the machine and the ballast are hardly judged")
 		}
 	}
+	if text := w.deadUnseen(); text != "" {
+		out = append(out, text)
+	}
 	if last := w.win.looks[n-1].round.Time; w.h.At.Sub(last).Hours() > 36 {
 		out = append(out, fmt.Sprintf("the last round that was used is %.0f days old", math.Round(w.h.At.Sub(last).Hours()/24)))
 	}
 	return out
+}
+
+// deadUnseen says so where a dead element would not show: a share of the generation does not depend on how many elements take
+// it, so that it is missed only when the ballast is nearly full. "" where it would show, or where nothing tells.
+func (w *work) deadUnseen() string {
+	least := math.Inf(1)
+	working := w.h.ElementsWorking(w.h.At)
+	for _, e := range w.plant.Ballast.Elements {
+		if working[e.Name] {
+			least = math.Min(least, e.RatedKW)
+		}
+	}
+	if math.IsInf(least, 1) || w.plant.Ballast.ShareOf == plant.ShareOfBallast {
+		return ""
+	}
+	most, capacity, told := 0.0, 0.0, false
+	for i := range w.win.looks {
+		l := &w.win.looks[i]
+		d, sd, ok := w.dumpSeen(i, 0)
+		if !ok {
+			continue
+		}
+		left := l.elements(&change{deadKW: least})
+		if told = true; d > left-2*math.Hypot(sd, heaterSpread*left) {
+			return ""
+		}
+		most, capacity = math.Max(most, d), math.Max(capacity, math.Min(w.plantLimit(), l.busKW))
+	}
+	if !told {
+		return ""
+	}
+	return fmt.Sprintf("the ballast took no more than %.1f of its %.1f kW on these rounds, so that a dead element of %.1f kW would not show: have the warm elements counted now and then, by someone qualified", most, capacity, least)
 }
 
 func plural(n int, one, many string) string {

@@ -232,6 +232,44 @@ func TestASoundWeekIsSaidPlainly(t *testing.T) {
 	}
 }
 
+// By hand: four elements of 1.5 and 2.5 kW, 7 kW in all. With 5.5 kW left the ballast must have taken more than that for a dead
+// one of 1.5 kW to be missed; a share of the ballast shows it at once.
+func TestADeadElementThatWouldNotShowIsSaid(t *testing.T) {
+	const says = "a dead element of 1.5 kW would not show"
+	for _, c := range []struct {
+		name      string
+		load      float64
+		share     float64
+		ofBallast bool
+		want      bool
+	}{
+		{"half full", 4.0, 40, false, true},
+		{"nearly full", 0.6, 90, false, false},
+		{"a share of the ballast", 4.0, 40, true, false},
+	} {
+		p := samplePlants()[0]
+		p.ofBallast, p.name = c.ofBallast, c.name
+		p.toml = p.text()
+		running := []string{"A"}
+		h := &record.History{Plant: parse(t, p)}
+		for i := range 6 {
+			h.Rounds = append(h.Rounds, record.Round{Time: simStart.Add(time.Duration(i) * 12 * time.Hour), Running: &running, Words: map[quantity.Key]string{},
+				Values: map[quantity.Key]float64{"pond_level_m": -0.2, "load_kw": c.load, "dump_share_pct": c.share, "volts": 230, "hertz": 50}})
+			h.At = h.Rounds[i].Time
+		}
+		if text := strings.Join(report(t, h).Cautions, "; "); strings.Contains(text, says) != c.want {
+			t.Errorf("%s: %q", c.name, text)
+		}
+	}
+	bare := samplePlants()[0]
+	bare.name, bare.elements = "no ballast", nil
+	bare.toml = bare.text()
+	sim := simCase{p: bare, days: 7, efficiency: 1, losses: 1, noise: true, seed: 2}
+	if text := strings.Join(report(t, sim.history(t)).Cautions, "; "); strings.Contains(text, "dead element") {
+		t.Errorf("a plant without elements: %q", text)
+	}
+}
+
 func TestTheBeginningIsFound(t *testing.T) {
 	sim := simCase{p: samplePlants()[1], fault: simFault{id: faults.ValvePart, size: 25}, days: 21, onset: 30, efficiency: 0.96, losses: 1.08, noise: true, seed: 9}
 	h := sim.history(t)
