@@ -148,6 +148,11 @@ func TestWaterCallsForAttention(t *testing.T) {
 			t.Errorf("p10 %g h: %+v, want %q", c.p10, got, c.want)
 		}
 	}
+	us := calm(t)
+	us.Plant.Site.Units = "us" // −0.85 m are −2.79 ft (NIST SP 811)
+	if got := NowFacts(us).WithWater(facts(0, 0)).Attention; len(got) != 1 || got[0].Text != "The pond is at or below the stop level of -2.79 ft" {
+		t.Errorf("in US units: %+v", got)
+	}
 }
 
 func TestSpan(t *testing.T) {

@@ -1,0 +1,89 @@
+package ballast
+
+import (
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"example.org/headpond/model/assess"
+	"example.org/headpond/model/plant/planttest"
+	"example.org/headpond/model/quantity"
+	"example.org/headpond/model/record"
+	"example.org/headpond/tui/ui/uitest"
+)
+
+func pageOf(h *record.History, w int) string {
+	c := uitest.Common(uitest.Look{}, w, 24, clock)
+	c.Units = quantity.System(h.Plant.Site.Units)
+	return Text(ReportOf(assess.Of(h)), c, w)
+}
+
+// By hand: at 216 V the four elements take 8 × 0.81 = 6.48 kW, less than the 6.6 kW that are generated; back at 240 V they take 8. With
+// one out it is 6 kW even at the rated voltage.
+func TestALowVoltageIsNotCalledTooFast(t *testing.T) {
+	r := running([]string{"A"}, map[quantity.Key]float64{"volts": 216, "hertz": 60, "load_kw": 3, "dump_kw": 3.6, "pond_level_m": 0})
+	page := pageOf(history(t, r), 80)
+	for _, want := range []string{"At the voltage that was read the ballast would be 0.1 kW short; back at the", "-0.1 kW  60.0 Hz, 240 V  stays on"} {
+		if !strings.Contains(page, want) {
+			t.Errorf("the page lacks %q:\n%s", want, page)
+		}
+	}
+	for line := range strings.SplitSeq(page, "\n") {
+		if strings.Contains(line, "as it is") && strings.Contains(line, "too fast") {
+			t.Errorf("%q", line)
+		}
+		if strings.HasPrefix(line, " without E1") && !strings.Contains(line, "too fast") && !strings.Contains(line, "trips") {
+			t.Errorf("an element out at the rated voltage: %q", line)
+		}
+	}
+}
+
+// A shortage that shows as 0.0 kW is none: consumers who take just what is generated do not overload it.
+func TestJustEnoughIsNoOverload(t *testing.T) {
+	r := running([]string{"A"}, map[quantity.Key]float64{"volts": 240, "hertz": 60, "load_kw": 5.52, "A.kw": 5.5, "pond_level_m": -0.3})
+	if page := pageOf(history(t, r), 80); strings.Contains(page, "Overload") || strings.Contains(page, "0.0 kW more than") {
+		t.Errorf("%s", page)
+	}
+	r.Values["load_kw"] = 5.8
+	page := pageOf(history(t, r), 80)
+	if !strings.Contains(page, "Overload: consumers take 0.3 kW more than is generated") {
+		t.Errorf("%s", page)
+	}
+}
+
+// Any plant and any readings, at any width: the page fits, and holds no number that is none.
+func TestAnyPlantsBallastFits(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := planttest.Random(t)
+		p.Location = halifax
+		ids := planttest.Running(t, p)
+		v := map[quantity.Key]float64{"pond_level_m": planttest.Level(t)}
+		total := 0.0
+		for _, u := range p.Units {
+			total += u.RatedKW
+		}
+		for _, k := range []quantity.Key{"load_kw", "dump_kw"} {
+			if rapid.Bool().Draw(t, string(k)) {
+				v[k] = total * rapid.Float64Range(0, 1.2).Draw(t, "share")
+			}
+		}
+		if rapid.Bool().Draw(t, "pct") {
+			v["dump_share_pct"] = rapid.Float64Range(0, 110).Draw(t, "dump_share_pct")
+		}
+		if rapid.Bool().Draw(t, "read volts") {
+			v["volts"] = p.Supply.Volts * rapid.Float64Range(0.7, 1.3).Draw(t, "volts")
+		}
+		h := &record.History{At: clock, Plant: p, Rounds: []record.Round{{Time: clock, Running: &ids, Values: v}}, Complete: true}
+		w := rapid.IntRange(40, 160).Draw(t, "w")
+		page := pageOf(h, w)
+		if err := uitest.Fits(strings.TrimSuffix(page, "\n"), w, 1000); err != nil {
+			t.Fatal(err)
+		}
+		for _, bad := range []string{"NaN", "Inf", "%!", "-0.0 "} {
+			if strings.Contains(page, bad) {
+				t.Fatalf("%s in\n%s", bad, page)
+			}
+		}
+	})
+}
