@@ -79,18 +79,29 @@ func (p page) word() string { return string(p.report.Review.Span) }
 
 // head says which time this is about, and how the plant was in one sentence.
 func (p page) head(w int) []string {
+	out := p.plain(p.common.Theme.Cut(p.period(), max(10, 2*w)), w)
+	verdict := p.verdict()
+	for _, l := range p.sentence(verdict.Text, verdict.State, w) {
+		out = append(out, p.common.Theme.Strong.Render(l))
+	}
+	return out
+}
+
+// period is which time the review is about, and how much of it is known.
+func (p page) period() string {
 	r := p.report.Review
-	s := fmt.Sprintf("%s from %s to %s: %s, %s of %s known", upper(p.word()), p.clock(r.From), p.clock(r.To),
+	return fmt.Sprintf("%s from %s to %s: %s, %s of %s known", upper(p.word()), p.clock(r.From), p.clock(r.To),
 		count(r.Rounds, "round", "rounds"), strings.TrimSuffix(hours(r.HoursCovered), text.NBSP+"h"), hours(r.Hours))
-	out := p.plain(p.common.Theme.Cut(s, max(10, 2*w)), w)
+}
+
+// verdict is the review in one sentence.
+func (p page) verdict() Item {
+	r := p.report.Review
 	state := ui.Good
 	if !r.Well && len(r.Decisions) > 0 {
 		state = stateOf(r.Decisions[0].Urgency)
 	}
-	for _, l := range p.sentence(ended(upper(text.Show(r.Verdict))), state, w) {
-		out = append(out, p.common.Theme.Strong.Render(l))
-	}
-	return out
+	return Item{Text: ended(upper(text.Show(r.Verdict))), State: state}
 }
 
 // ended ends a sentence with one full stop.
@@ -151,23 +162,9 @@ const nameCells = 13
 // energy is what the plant gave, beside the period before.
 func (p page) energy(w int) []string {
 	r := p.report.Review
-	before, was := "the "+p.word()+" before", week.Period{}
-	if r.Before == nil {
-		before = "no " + p.word() + " before in the log"
-	} else {
-		was = *r.Before
-	}
 	t := p.common.Theme
-	out := []string{p.section(t.Cut(p.row("What it gave", "this "+p.word(), before, w), w-2), w)}
-	rows := []struct {
-		name      string
-		now, then *week.Range
-	}{
-		{"generated", r.EnergyKWh.Generated, was.EnergyKWh.Generated},
-		{"used", r.EnergyKWh.Used, was.EnergyKWh.Used},
-		{"dumped", r.EnergyKWh.Dumped, was.EnergyKWh.Dumped},
-	}
-	for _, x := range rows {
+	out := []string{p.section(t.Cut(p.row("What it gave", "this "+p.word(), p.before(), w), w-2), w)}
+	for _, x := range p.energies() {
 		now, then := p.kwh(x.now, true), p.kwh(x.then, r.Before != nil)
 		if text.Width(then) > energyCells(w) {
 			then, _, _ = strings.Cut(then, " (") // the range would be cut
@@ -175,6 +172,32 @@ func (p page) energy(w int) []string {
 		out = append(out, t.Cut(" "+p.row(x.name, now, then, w), w))
 	}
 	return append(out, t.Cut(" "+p.row("available", p.available(&r.Period), p.availableOf(r.Before), w), w))
+}
+
+// before heads the column of the period before.
+func (p page) before() string {
+	if p.report.Review.Before == nil {
+		return "no " + p.word() + " before in the log"
+	}
+	return "the " + p.word() + " before"
+}
+
+// energyRow is one energy of this period and of the one before.
+type energyRow struct {
+	name      string
+	now, then *week.Range
+}
+
+func (p page) energies() []energyRow {
+	r, was := p.report.Review, week.Period{}
+	if r.Before != nil {
+		was = *r.Before
+	}
+	return []energyRow{
+		{"generated", r.EnergyKWh.Generated, was.EnergyKWh.Generated},
+		{"used", r.EnergyKWh.Used, was.EnergyKWh.Used},
+		{"dumped", r.EnergyKWh.Dumped, was.EnergyKWh.Dumped},
+	}
 }
 
 // energyCells is the width of one period's column.
@@ -247,7 +270,10 @@ func (p page) bands(w int) []string {
 	for _, q := range worstFirst(r.States) {
 		out = append(out, p.common.Theme.Cut(p.band(q, w), w))
 	}
-	return append(out, p.frequency(w)...)
+	if f := p.frequency(); f.Text != "" {
+		out = join(out, p.sentence(f.Text, f.State, w))
+	}
+	return out
 }
 
 // worstFirst puts the quantities that left their bands first, the longest out foremost, then the voltage and the frequency,
@@ -279,17 +305,21 @@ func (p page) band(q week.QuantityState, w int) string {
 	}
 	row := " " + text.PadRight(text.Truncate(assess.LabelOf(k), bandCells-1, "."), bandCells-1)
 	row += share(q.InShare, ui.Unjudged) + share(q.NearShare, ui.Near) + share(q.OutShare, ui.Out)
-	was := ""
-	if b := p.report.Review.Before; b != nil {
-		if then, ok := b.States.Of(q.Quantity); ok && then.Hours > 0 {
-			was = percent(then.InShare)
-		}
-	}
-	row += text.PadLeft(was, shareCells)
+	row += text.PadLeft(p.inBefore(q.Quantity), shareCells)
 	if e, ok := p.report.Review.Extreme(q.Quantity); ok && w >= bandsWide {
 		row += p.extreme(k, e.Low, e.LowState) + p.extreme(k, e.High, e.HighState)
 	}
 	return row
+}
+
+// inBefore is how much of the period before a quantity was in its band.
+func (p page) inBefore(q string) string {
+	if b := p.report.Review.Before; b != nil {
+		if then, ok := b.States.Of(q); ok && then.Hours > 0 {
+			return percent(then.InShare)
+		}
+	}
+	return ""
 }
 
 // extreme is a value with the sign of its state.
@@ -303,10 +333,10 @@ func (p page) extreme(k quantity.Key, v week.ValueAt, state string) string {
 }
 
 // frequency is EN 50160's reading of the week's frequency.
-func (p page) frequency(w int) []string {
+func (p page) frequency() Item {
 	f := p.report.Review.Frequency
 	if f == nil {
-		return nil
+		return Item{}
 	}
 	verdict, state := "kept", ui.Unjudged
 	if !f.Within95 || !f.WithinAll {
@@ -317,7 +347,7 @@ func (p page) frequency(w int) []string {
 	if !f.WithinAll {
 		s += "; a reading was beyond ±15" + text.NBSP + "%"
 	}
-	return p.sentence(s, state, w)
+	return Item{Text: s, State: state}
 }
 
 // sentence wraps a sentence behind its state's sign.

@@ -23,6 +23,22 @@ func flat(lines []string) string {
 	return strings.Join(strings.Fields(strings.ReplaceAll(strings.Join(lines, " "), "\u00a0", " ")), " ")
 }
 
+// drawn draws a part as the screen does.
+func drawn(part func(page) Block) func(page, int) []string {
+	return func(p page, w int) []string { return p.block(part(p), w) }
+}
+
+// drawnItem draws a sentence that may not be there.
+func drawnItem(part func(page) Item) func(page, int) []string {
+	return func(p page, w int) []string {
+		i := part(p)
+		if i.Text == "" {
+			return nil
+		}
+		return p.sentence(i.Text, i.State, w)
+	}
+}
+
 func TestTheWordsOfEveryPart(t *testing.T) {
 	ended := at(20, 9, 0)
 	stops := func(s ...week.Stop) func(*week.Review) { return func(r *week.Review) { r.Stops = s } }
@@ -33,67 +49,67 @@ func TestTheWordsOfEveryPart(t *testing.T) {
 		want  []string
 		not   []string
 	}{
-		{"a stop without more", stops(week.Stop{At: entry(20, 7, 0), Kind: "stop", Hours: 2, To: &ended}), page.stops,
+		{"a stop without more", stops(week.Stop{At: entry(20, 7, 0), Kind: "stop", Hours: 2, To: &ended}), drawn(page.stops),
 			[]string{"Fri 20 Nov 07:00: stopped for 2 h"}, []string{"still", "!", "by"}},
-		{"a set that a round found standing", stops(week.Stop{At: entry(20, 7, 0), Kind: "seen", Units: []string{"A", "B"}, Hours: 0.5}), page.stops,
+		{"a set that a round found standing", stops(week.Stop{At: entry(20, 7, 0), Kind: "seen", Units: []string{"A", "B"}, Hours: 0.5}), drawn(page.stops),
 			[]string{"found standing A+B for 30 min, still standing"}, []string{"!"}},
-		{"a trip has a sign", stops(week.Stop{At: entry(20, 7, 0), Kind: "trip", Hours: 50, To: &ended}), page.stops, []string{"! Fri 20 Nov 07:00: trip for 2 days"}, nil},
-		{"a kind of a later version", stops(week.Stop{At: entry(20, 7, 0), Kind: "frozen\x1b[2J", Hours: 1, To: &ended}), page.stops, []string{`frozen\x1b[2J for 1 h`}, nil},
-		{"a cause from outside does no harm", stops(week.Stop{At: entry(20, 7, 0), Kind: "trip", Cause: "\x1b]0;x\x07", By: "\u202eoR"}), page.stops, nil, []string{"\x1b]", "\u202e", "\x07"}},
-		{"no stop", stops(), page.stops, []string{"None."}, nil},
+		{"a trip has a sign", stops(week.Stop{At: entry(20, 7, 0), Kind: "trip", Hours: 50, To: &ended}), drawn(page.stops), []string{"! Fri 20 Nov 07:00: trip for 2 days"}, nil},
+		{"a kind of a later version", stops(week.Stop{At: entry(20, 7, 0), Kind: "frozen\x1b[2J", Hours: 1, To: &ended}), drawn(page.stops), []string{`frozen\x1b[2J for 1 h`}, nil},
+		{"a cause from outside does no harm", stops(week.Stop{At: entry(20, 7, 0), Kind: "trip", Cause: "\x1b]0;x\x07", By: "\u202eoR"}), drawn(page.stops), nil, []string{"\x1b]", "\u202e", "\x07"}},
+		{"no stop", stops(), drawn(page.stops), []string{"None."}, nil},
 
-		{"a clearing that the gauge does not see", func(r *week.Review) { r.ClearingList[0].GainKPa, r.ClearingList[0].GainKW = num(0.2), num(0.01) }, page.clearings,
+		{"a clearing that the gauge does not see", func(r *week.Review) { r.ClearingList[0].GainKPa, r.ClearingList[0].GainKW = num(0.2), num(0.01) }, drawn(page.clearings),
 			[]string{"no gain seen"}, []string{"gained", "kW"}},
-		{"a clearing without pressures", func(r *week.Review) { r.ClearingList = []week.Clearing{{At: entry(22, 7, 0)}} }, page.clearings,
+		{"a clearing without pressures", func(r *week.Review) { r.ClearingList = []week.Clearing{{At: entry(22, 7, 0)}} }, drawn(page.clearings),
 			[]string{"Sun 22 Nov 07:00"}, []string{"kPa", "by"}},
-		{"the first week", func(r *week.Review) { r.Before = nil }, page.clearings, []string{"1 clearing "}, []string{"before ─", "the week before"}},
+		{"the first week", func(r *week.Review) { r.Before = nil }, drawn(page.clearings), []string{"1 clearing "}, []string{"before ─", "the week before"}},
 
-		{"a pond that fills", func(r *week.Review) { r.Water.ChangeM3, r.Water.UsableM3, r.Water.RainMM = num(5000), nil, nil }, page.water,
+		{"a pond that fills", func(r *week.Review) { r.Water.ChangeM3, r.Water.UsableM3, r.Water.RainMM = num(5000), nil, nil }, drawn(page.water),
 			[]string{"gained 5000 m³."}, []string{"lost", "rain", "above the stop"}},
 		{"a forecast with nothing running", func(r *week.Review) {
 			r.Forecast.Then, r.Forecast.Now = nil, &week.Forecast{Time: clock, LevelM: -0.4, Outcome: water.Spills}
-		}, page.water,
+		}, drawn(page.water),
 			[]string{"Forecast now, Wed 25 Nov at -0.40 m with nothing running: fills and spills."}, []string{"then"}},
-		{"a forecast that the log is too thin for", func(r *week.Review) { r.Forecast.Now.Outcome = "" }, page.water, []string{"running A: not known yet."}, nil},
+		{"a forecast that the log is too thin for", func(r *week.Review) { r.Forecast.Now.Outcome = "" }, drawn(page.water), []string{"running A: not known yet."}, nil},
 
-		{"a permit kept", func(r *week.Review) { r.Permits = r.Permits[:1] }, page.permits, []string{"kept, by 13 readings; nearest -0.58 m"}, []string{"!"}},
-		{"a permit broken", func(r *week.Review) { r.Permits = r.Permits[1:2] }, page.permits, []string{"!! Bypass 6.0 L/s: broken by 1 of 3 readings; worst 4.5 L/s"}, []string{"kept"}},
-		{"a permit that nobody read for", func(r *week.Review) { r.Permits = r.Permits[2:] }, page.permits, []string{"! Highest level 0.30 m: not read, so not known"}, []string{"kept", "broken"}},
+		{"a permit kept", func(r *week.Review) { r.Permits = r.Permits[:1] }, drawn(page.permits), []string{"kept, by 13 readings; nearest -0.58 m"}, []string{"!"}},
+		{"a permit broken", func(r *week.Review) { r.Permits = r.Permits[1:2] }, drawn(page.permits), []string{"!! Bypass 6.0 L/s: broken by 1 of 3 readings; worst 4.5 L/s"}, []string{"kept"}},
+		{"a permit that nobody read for", func(r *week.Review) { r.Permits = r.Permits[2:] }, drawn(page.permits), []string{"! Highest level 0.30 m: not read, so not known"}, []string{"kept", "broken"}},
 
-		{"savings without a fuel or a week before", func(r *week.Review) { r.Money.Fuels, r.Before, r.Payback = nil, nil, nil }, page.money, []string{"60 CAD (56 to 64)."}, []string{"propane", "before", "cost"}},
-		{"a fuel without a price", func(r *week.Review) { r.Money.Fuels[0].Worth = nil }, page.money, []string{"As much as 65 L (61 to 69) of propane."}, []string{"worth"}},
-		{"a plant that is paid back", func(r *week.Review) { r.Payback.Share, r.Payback.YearsToGo = 1.2, nil }, page.money, []string{"120 % of what the plant cost (86000 CAD)."}, []string{"years"}},
-		{"a payback that is near", func(r *week.Review) { r.Payback.YearsToGo = num(0.83) }, page.money, []string{"about 0.8 years to go"}, nil},
+		{"savings without a fuel or a week before", func(r *week.Review) { r.Money.Fuels, r.Before, r.Payback = nil, nil, nil }, drawn(page.money), []string{"60 CAD (56 to 64)."}, []string{"propane", "before", "cost"}},
+		{"a fuel without a price", func(r *week.Review) { r.Money.Fuels[0].Worth = nil }, drawn(page.money), []string{"As much as 65 L (61 to 69) of propane."}, []string{"worth"}},
+		{"a plant that is paid back", func(r *week.Review) { r.Payback.Share, r.Payback.YearsToGo = 1.2, nil }, drawn(page.money), []string{"120 % of what the plant cost (86000 CAD)."}, []string{"years"}},
+		{"a payback that is near", func(r *week.Review) { r.Payback.YearsToGo = num(0.83) }, drawn(page.money), []string{"about 0.8 years to go"}, nil},
 
-		{"work due in running hours", func(r *week.Review) { r.UpkeepDue = []upkeep.Task{{Task: "grease", DueHours: num(30), State: "due"}} }, page.upkeep,
+		{"work due in running hours", func(r *week.Review) { r.UpkeepDue = []upkeep.Task{{Task: "grease", DueHours: num(30), State: "due"}} }, drawn(page.upkeep),
 			[]string{"Due: grease, in 30 h of running"}, []string{"!"}},
 		{"work that never had a date", func(r *week.Review) {
 			r.UpkeepDue = []upkeep.Task{{Task: "grease", State: "overdue"}}
 			r.UpkeepDone = nil
-		}, page.upkeep,
+		}, drawn(page.upkeep),
 			[]string{"! Overdue: grease"}, []string{"Done", "in "}},
 
-		{"a set of which all is known", func(r *week.Review) { r.Units, r.OwnBus = []week.UnitRun{{Unit: "A", Hours: 167.2}}, nil }, page.units,
+		{"a set of which all is known", func(r *week.Review) { r.Units, r.OwnBus = []week.UnitRun{{Unit: "A", Hours: 167.2}}, nil }, drawn(page.units),
 			[]string{"Unit A: ran 167 h, no start"}, []string{"not known", "gave"}},
-		{"no sets", func(r *week.Review) { r.Units, r.OwnBus = nil, nil }, page.units, nil, []string{"Sets"}},
-		{"a factor of a first week", func(r *week.Review) { r.Before = nil }, page.units, []string{"Load factor (mean of highest load): 72 %"}, []string{"before"}},
+		{"no sets", func(r *week.Review) { r.Units, r.OwnBus = nil, nil }, drawn(page.units), nil, []string{"Sets"}},
+		{"a factor of a first week", func(r *week.Review) { r.Before = nil }, drawn(page.units), []string{"Load factor (mean of highest load): 72 %"}, []string{"before"}},
 
 		{"one reading is no range", func(r *week.Review) {
 			r.Extremes = []week.Extreme{{Quantity: "bypass_lps", Low: value(6, 20, 7, 0), High: value(6, 20, 7, 0)}}
-		}, page.extremes,
+		}, drawn(page.extremes),
 			[]string{"Bypass flow 6.0 L/s on Fri 20 Nov 07:00"}, []string{","}},
-		{"rain is told with the water", func(r *week.Review) { r.Extremes = []week.Extreme{{Quantity: "rain_mm"}} }, page.extremes, nil, []string{"Rain"}},
+		{"rain is told with the water", func(r *week.Review) { r.Extremes = []week.Extreme{{Quantity: "rain_mm"}} }, drawn(page.extremes), nil, []string{"Rain"}},
 
 		{"a month's days are listed, a year's are not", func(r *week.Review) { r.Days = make([]week.DayFacts, 33) }, page.days, nil, []string{"generated"}},
 		{"a frequency beyond the standard", func(r *week.Review) {
 			r.Frequency.Share, r.Frequency.Within95, r.Frequency.WithinAll = 0.9, false, false
-		}, page.frequency,
+		}, drawnItem(page.frequency),
 			[]string{"! EN 50160, 95 % of a week within 58.8 to 61.2 Hz: not kept, 90 % of the time read; a reading was beyond ±15 %"}, nil},
-		{"no frequency", func(r *week.Review) { r.Frequency = nil }, page.frequency, nil, []string{"EN"}},
+		{"no frequency", func(r *week.Review) { r.Frequency = nil }, drawnItem(page.frequency), nil, []string{"EN"}},
 		{"an energy that cannot be told", func(r *week.Review) { r.EnergyKWh.Dumped, r.Before.EnergyKWh.Dumped = nil, nil }, page.energy, []string{"dumped not known not known"}, nil},
 		{"a first week has none before it", func(r *week.Review) { r.Before = nil }, page.energy, []string{"no week before in the log", "available > 99 %, 1 trip, 1 stop"}, []string{"740"}},
 		{"an availability that is not known", func(r *week.Review) { r.Availability, r.Stops = nil, nil }, page.energy, []string{"available no trip, no stop"}, nil},
-		{"cautions come as sentences", func(r *week.Review) { r.Cautions = []string{"two clocks differ."} }, page.cautions, []string{"- Two clocks differ. -"}, []string{".."}},
+		{"cautions come as sentences", func(r *week.Review) { r.Cautions = []string{"two clocks differ."} }, drawn(page.cautions), []string{"- Two clocks differ. -"}, []string{".."}},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {

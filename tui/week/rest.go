@@ -15,19 +15,11 @@ import (
 
 // rest is what stands below the first page of a small window.
 func (p page) rest(w int) []string {
-	_, more := p.decisions(w)
-	return join(more, p.stops(w), p.clearings(w), p.water(w), p.permits(w), p.money(w), p.upkeep(w), p.units(w), p.extremes(w), p.days(w), p.cautions(w))
-}
-
-// item wraps one entry of a list behind its state's sign, its further lines indented.
-func (p page) item(s string, state ui.State, w int) []string {
-	lead := " " + text.PadRight(state.Sign(), 3)
-	var out []string
-	for _, l := range text.Wrap(s, max(10, w-6)) {
-		out = append(out, p.common.Theme.State(state).Render(lead+l))
-		lead = "      "
+	_, out := p.decisions(w)
+	for _, b := range p.blocks() {
+		out = join(out, p.block(b, w))
 	}
-	return out
+	return join(out, p.days(w), p.block(p.cautions(), w))
 }
 
 // with adds parts that are not empty to a sentence.
@@ -41,11 +33,11 @@ func with(s string, parts ...string) string {
 }
 
 // stops lists the stops and trips with their lengths.
-func (p page) stops(w int) []string {
+func (p page) stops() Block {
 	r := p.report.Review
-	out := []string{p.section("Stops and trips", w)}
+	out := Block{Title: "Stops and trips"}
 	if len(r.Stops) == 0 {
-		return append(out, p.plain("None.", w)...)
+		return out.says("None.")
 	}
 	for _, s := range r.Stops {
 		state := ui.Unjudged
@@ -64,7 +56,7 @@ func (p page) stops(w int) []string {
 			length += ", still standing"
 		}
 		line := with(p.clock(s.Time)+": "+what+" "+length, text.Show(s.Cause), by(s.By), text.Show(s.Note))
-		out = join(out, p.item(line, state, w))
+		out = out.lists(line, state)
 	}
 	return out
 }
@@ -77,19 +69,19 @@ func by(who string) string {
 }
 
 // clearings lists what was gained each time that the screen was cleared.
-func (p page) clearings(w int) []string {
+func (p page) clearings() Block {
 	r := p.report.Review
 	title := "Screen clearings: " + strings.ReplaceAll(count(r.Clearings, "clearing", "clearings"), text.NBSP, " ")
 	if r.Before != nil {
 		title += fmt.Sprintf(", %d the %s before", r.Before.Clearings, p.word())
 	}
-	out := []string{p.section(title, w)}
+	out := Block{Title: title}
 	for _, c := range r.ClearingList {
 		line := with(p.clock(c.Time), by(c.By))
 		if c.BeforeKPa != nil && c.AfterKPa != nil {
 			line += fmt.Sprintf(": %s before, %s after", p.reading(pressure, *c.BeforeKPa), p.reading(pressure, *c.AfterKPa))
 		}
-		out = join(out, p.item(with(line, p.gain(c)), ui.Unjudged, w))
+		out = out.lists(with(line, p.gain(c)), ui.Unjudged)
 	}
 	return out
 }
@@ -116,19 +108,19 @@ const (
 )
 
 // water is the pond over the period, and the forecast then and now.
-func (p page) water(w int) []string {
+func (p page) water() Block {
 	r := p.report.Review
-	out := []string{p.section("Water", w)}
+	out := Block{Title: "Water"}
 	x := r.Water
 	if x == nil {
-		return append(out, p.plain("No pond level was read.", w)...)
+		return out.says("No pond level was read.")
 	}
-	out = join(out, p.plain(fmt.Sprintf("Pond %s on %s, %s on %s%s.", p.reading(level, x.First.Value), p.clock(x.First.Time),
-		p.reading(level, x.Last.Value), p.clock(x.Last.Time), p.change(x)), w))
-	out = join(out, p.plain(fmt.Sprintf("Lowest %s on %s, highest %s on %s%s.", p.reading(level, x.Lowest.Value), p.clock(x.Lowest.Time),
-		p.reading(level, x.Highest.Value), p.clock(x.Highest.Time), p.rain(x)), w))
+	out = out.says(fmt.Sprintf("Pond %s on %s, %s on %s%s.", p.reading(level, x.First.Value), p.clock(x.First.Time),
+		p.reading(level, x.Last.Value), p.clock(x.Last.Time), p.change(x)))
+	out = out.says(fmt.Sprintf("Lowest %s on %s, highest %s on %s%s.", p.reading(level, x.Lowest.Value), p.clock(x.Lowest.Time),
+		p.reading(level, x.Highest.Value), p.clock(x.Highest.Time), p.rain(x)))
 	if f := r.Forecast; f != nil {
-		out = join(out, p.foreseen("Forecast then", f.Then, w), p.foreseen("Forecast now", f.Now, w))
+		out = out.says(p.foreseen("Forecast then", f.Then)).says(p.foreseen("Forecast now", f.Now))
 	}
 	return out
 }
@@ -157,9 +149,9 @@ func (p page) rain(x *week.Water) string {
 }
 
 // foreseen is one forecast in a sentence.
-func (p page) foreseen(lead string, f *week.Forecast, w int) []string {
+func (p page) foreseen(lead string, f *week.Forecast) string {
 	if f == nil {
-		return nil
+		return ""
 	}
 	run := "with nothing running"
 	if len(f.Run) > 0 {
@@ -169,19 +161,19 @@ func (p page) foreseen(lead string, f *week.Forecast, w int) []string {
 	if lasts == "" {
 		lasts = "not known yet"
 	}
-	return p.plain(fmt.Sprintf("%s, %s at %s %s: %s.", lead, p.day(f.Time), p.reading(level, rounded2(f.LevelM)), run, lasts), w)
+	return fmt.Sprintf("%s, %s at %s %s: %s.", lead, p.day(f.Time), p.reading(level, rounded2(f.LevelM)), run, lasts)
 }
 
 // rounded2 takes a computed level to the digits that a gauge has.
 func rounded2(v float64) float64 { return math.Round(v*100) / 100 }
 
 // permits says which limits were kept.
-func (p page) permits(w int) []string {
+func (p page) permits() Block {
 	r := p.report.Review
 	if len(r.Permits) == 0 {
-		return nil
+		return Block{}
 	}
-	out := []string{p.section("Permit", w)}
+	out := Block{Title: "Permit"}
 	for _, x := range r.Permits {
 		k := level
 		if x.Unit != "m" {
@@ -189,24 +181,24 @@ func (p page) permits(w int) []string {
 		}
 		switch {
 		case x.Readings == 0:
-			out = join(out, p.item(fmt.Sprintf("%s %s: not read, so not known", upper(text.Show(x.Label)), p.reading(k, x.Limit)), ui.Near, w))
+			out = out.lists(fmt.Sprintf("%s %s: not read, so not known", upper(text.Show(x.Label)), p.reading(k, x.Limit)), ui.Near)
 		case x.Kept:
-			out = join(out, p.item(fmt.Sprintf("%s %s: kept, by %s; nearest %s on %s", upper(text.Show(x.Label)), p.reading(k, x.Limit), count(x.Readings, "reading", "readings"), p.reading(k, x.Worst.Value), p.clock(x.Worst.Time)), ui.Unjudged, w))
+			out = out.lists(fmt.Sprintf("%s %s: kept, by %s; nearest %s on %s", upper(text.Show(x.Label)), p.reading(k, x.Limit), count(x.Readings, "reading", "readings"), p.reading(k, x.Worst.Value), p.clock(x.Worst.Time)), ui.Unjudged)
 		default:
-			out = join(out, p.item(fmt.Sprintf("%s %s: broken by %d of %s; worst %s on %s", upper(text.Show(x.Label)), p.reading(k, x.Limit), x.Broken, count(x.Readings, "reading", "readings"), p.reading(k, x.Worst.Value), p.clock(x.Worst.Time)), ui.Out, w))
+			out = out.lists(fmt.Sprintf("%s %s: broken by %d of %s; worst %s on %s", upper(text.Show(x.Label)), p.reading(k, x.Limit), x.Broken, count(x.Readings, "reading", "readings"), p.reading(k, x.Worst.Value), p.clock(x.Worst.Time)), ui.Out)
 		}
 	}
 	return out
 }
 
 // money is what the used energy saved.
-func (p page) money(w int) []string {
+func (p page) money() Block {
 	r := p.report.Review
 	m := r.Money
 	if m == nil && r.Payback == nil {
-		return nil
+		return Block{}
 	}
-	out := []string{p.section("Saved", w)}
+	out := Block{Title: "Saved"}
 	if m != nil {
 		cur := text.Show(m.Currency)
 		if m.Saved != nil {
@@ -214,14 +206,14 @@ func (p page) money(w int) []string {
 			if r.Before != nil && r.Before.Money != nil && r.Before.Money.Saved != nil {
 				line += "; the " + p.word() + " before " + estimate(*r.Before.Money.Saved, cur)
 			}
-			out = join(out, p.plain(line+".", w))
+			out = out.says(line + ".")
 		}
 		for _, f := range m.Fuels {
 			line := "As much as " + estimate(f.Amount, text.Show(f.Unit)) + " of " + text.Show(f.Name)
 			if f.Worth != nil {
 				line += ", worth " + estimate(*f.Worth, cur)
 			}
-			out = join(out, p.plain(line+".", w))
+			out = out.says(line + ".")
 		}
 	}
 	if b := r.Payback; b != nil {
@@ -230,17 +222,17 @@ func (p page) money(w int) []string {
 		if b.YearsToGo != nil {
 			line += fmt.Sprintf("; at this rate about %s years to go", rounded(*b.YearsToGo, step(week.Range{Value: 50 * *b.YearsToGo})))
 		}
-		out = join(out, p.plain(line+".", w))
+		out = out.says(line + ".")
 	}
 	return out
 }
 
 // upkeep is what was done and what is due.
-func (p page) upkeep(w int) []string {
+func (p page) upkeep() Block {
 	r := p.report.Review
-	out := []string{p.section("Upkeep", w)}
+	out := Block{Title: "Upkeep"}
 	for _, d := range r.UpkeepDone {
-		out = join(out, p.item(with("Done "+p.day(d.Time)+": "+text.Show(d.Task), by(d.By), text.Show(d.Note)), ui.Unjudged, w))
+		out = out.lists(with("Done "+p.day(d.Time)+": "+text.Show(d.Task), by(d.By), text.Show(d.Note)), ui.Unjudged)
 	}
 	for _, t := range r.UpkeepDue {
 		state := ui.Unjudged
@@ -256,21 +248,21 @@ func (p page) upkeep(w int) []string {
 		case t.DueHours != nil:
 			when = "in " + hours(*t.DueHours) + " of running"
 		}
-		out = join(out, p.item(with(upper(string(t.State))+": "+text.Show(t.Task), when), state, w))
+		out = out.lists(with(upper(string(t.State))+": "+text.Show(t.Task), when), state)
 	}
 	if len(r.UpkeepDone)+len(r.UpkeepDue) == 0 {
-		out = append(out, p.plain("Nothing was done and nothing is due.", w)...)
+		out = out.says("Nothing was done and nothing is due.")
 	}
 	return out
 }
 
 // units is how long each set ran.
-func (p page) units(w int) []string {
+func (p page) units() Block {
 	r := p.report.Review
 	if len(r.Units)+len(r.OwnBus) == 0 {
-		return nil
+		return Block{}
 	}
-	out := []string{p.section("Sets", w)}
+	out := Block{Title: "Sets"}
 	add := func(u week.UnitRun, own string) {
 		line := "Unit " + text.Show(u.Unit)
 		if u.Name != "" {
@@ -283,7 +275,7 @@ func (p page) units(w int) []string {
 		if u.EnergyKWh != nil {
 			line += ", gave " + estimate(*u.EnergyKWh, "kWh")
 		}
-		out = join(out, p.item(line, ui.Unjudged, w))
+		out = out.lists(line, ui.Unjudged)
 	}
 	for _, u := range r.Units {
 		add(u, "")
@@ -295,28 +287,29 @@ func (p page) units(w int) []string {
 	if r.Before != nil {
 		was = *r.Before
 	}
-	return join(out, p.factor("Load factor (mean of highest load)", r.LoadFactor, was.LoadFactor, w), p.factor("Generated, of what the sets are rated for", r.PlantFactor, was.PlantFactor, w))
+	out = out.lists(p.factor("Load factor (mean of highest load)", r.LoadFactor, was.LoadFactor), ui.Unjudged)
+	return out.lists(p.factor("Generated, of what the sets are rated for", r.PlantFactor, was.PlantFactor), ui.Unjudged)
 }
 
 // factor is a share of this period and of the one before.
-func (p page) factor(name string, now, then *float64, w int) []string {
+func (p page) factor(name string, now, then *float64) string {
 	if now == nil {
-		return nil
+		return ""
 	}
 	s := name + ": " + percent(*now)
 	if then != nil {
 		s += ", the " + p.word() + " before " + percent(*then)
 	}
-	return p.item(s, ui.Unjudged, w)
+	return s
 }
 
 // extremes lists the lowest and highest readings with their times.
-func (p page) extremes(w int) []string {
+func (p page) extremes() Block {
 	list := p.report.Review.Extremes
 	if len(list) == 0 {
-		return nil
+		return Block{}
 	}
-	out := []string{p.section("Lowest and highest", w)}
+	out := Block{Title: "Lowest and highest"}
 	for _, e := range list {
 		k := quantity.Key(e.Quantity)
 		switch k.Name() {
@@ -327,7 +320,7 @@ func (p page) extremes(w int) []string {
 		if e.High.Value > e.Low.Value {
 			s += fmt.Sprintf(", %s on %s", p.reading(k, e.High.Value), p.clock(e.High.Time))
 		}
-		out = join(out, p.item(s, max(ui.StateOf(e.LowState), ui.StateOf(e.HighState)), w))
+		out = out.lists(s, max(ui.StateOf(e.LowState), ui.StateOf(e.HighState)))
 	}
 	return out
 }
@@ -369,14 +362,28 @@ func dayStep(days []week.DayFacts) float64 {
 
 func (p page) dayRow(d week.DayFacts, digits float64) string {
 	cell := func(r *week.Range) string {
-		if r == nil {
-			return text.PadLeft("-", 10)
+		s := dayKWh(r, digits)
+		if r != nil {
+			s += " kWh"
 		}
-		return text.PadLeft(rounded(r.Value, digits)+" kWh", 10)
+		return text.PadLeft(s, 10)
 	}
 	row := " " + text.PadRight(p.common.Local(d.From).Format("Mon 2 Jan"), 10)
 	row += cell(d.EnergyKWh.Generated) + cell(d.EnergyKWh.Used) + cell(d.EnergyKWh.Dumped)
 	row += text.PadLeft(hours(d.HoursCovered), 8) + text.PadLeft(fmt.Sprint(d.Rounds), 8)
+	return row + "  " + happenings(d)
+}
+
+// dayKWh is a day's energy as a number; a dash where it is not known.
+func dayKWh(r *week.Range, digits float64) string {
+	if r == nil {
+		return "-"
+	}
+	return rounded(r.Value, digits)
+}
+
+// happenings are what a day saw besides rounds.
+func happenings(d week.DayFacts) string {
 	var happened []string
 	note := func(n int, one, many string) {
 		if n > 0 {
@@ -389,13 +396,13 @@ func (p page) dayRow(d week.DayFacts, digits float64) string {
 	if d.HoursOut > 0 {
 		happened = append(happened, hours(d.HoursOut)+" out")
 	}
-	return row + "  " + strings.Join(happened, ", ")
+	return strings.Join(happened, ", ")
 }
 
 // cautions says what was left out, and what all estimates are.
-func (p page) cautions(w int) []string {
+func (p page) cautions() Block {
 	r := p.report.Review
-	out := []string{p.section("Cautions", w)}
+	out := Block{Title: "Cautions", kind: dashed}
 	list := append([]string{}, r.Cautions...)
 	if r.Metered {
 		list = append(list, "Where the energy meters were read, their totals stand in place of what lies between the rounds")
@@ -405,13 +412,7 @@ func (p page) cautions(w int) []string {
 	}
 	list = append(list, "These are estimates from hand readings, with the range in which the truth probably lies. They support, and never replace, the protection relays, the local electrical code, the water permit, and licensed electricians and engineers.")
 	for _, c := range list {
-		for i, l := range text.Wrap(ended(upper(text.Show(c))), max(10, w-4)) {
-			lead := "   "
-			if i == 0 {
-				lead = " - "
-			}
-			out = append(out, lead+l)
-		}
+		out = out.lists(ended(upper(text.Show(c))), ui.Unjudged)
 	}
 	return out
 }
