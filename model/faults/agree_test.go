@@ -34,7 +34,7 @@ func demoStory(tb testing.TB) func(daysBefore int) *record.History {
 // may one say that the screen is blocked and the other that it is clean.
 func TestCausesAndTheScreensLossAgree(t *testing.T) {
 	story := demoStory(t)
-	step := 2
+	step := 3
 	if testing.Short() {
 		step = 10
 	}
@@ -69,7 +69,7 @@ func TestCausesAndTheScreensLossAgree(t *testing.T) {
 			}
 		}
 	}
-	if step == 2 && (blocked < 6 || clean < 30) {
+	if step == 3 && (blocked < 4 || clean < 20) {
 		t.Errorf("%d days with a blocked screen and %d sound ones: the story shows little", blocked, clean)
 	}
 }

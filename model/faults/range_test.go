@@ -43,7 +43,7 @@ func TestTheRangeOfASizeHoldsTheTruth(t *testing.T) {
 	plants := samplePlants()
 	r := rand.New(rand.NewPCG(31, 1))
 	n, within, wide := 0, 0, 0
-	cases := 160
+	cases := 80
 	if testing.Short() {
 		cases = 20
 	}

@@ -383,7 +383,7 @@ Made by HEADPOND_STRANGERS=1 go test ./model/faults -run Strangers -timeout 30m.
 `
 
 func TestStrangersPlants(t *testing.T) {
-	cases, room := 40, 0.10
+	cases, room := 30, 0.10
 	long := os.Getenv(longStrangers) != ""
 	switch {
 	case long:
