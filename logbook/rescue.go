@@ -12,7 +12,7 @@ import (
 // RescueReport is what Rescue saved, and what it could not.
 type RescueReport struct {
 	Saved int `json:"saved"`
-	// Uncertain of these were found in pages that are not in use and no saved entry follows them: either the damage hides that
+	// Uncertain of these were found in pages that are not in use, and no entry in use follows them: either the damage hides that
 	// they were acknowledged, or they never were, because the writing of them failed. Saving one too many loses nothing.
 	Uncertain int      `json:"uncertain,omitempty"`
 	Drafts    int      `json:"drafts,omitempty"`

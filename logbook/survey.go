@@ -194,20 +194,12 @@ func (v *survey) collect(ctx context.Context) error {
 	})
 }
 
-// choose drops what was never acknowledged, and counts what may not have been.
+// choose counts what may never have been acknowledged.
 //
-// A writing that failed, for instance for want of space, leaves entries in pages that no head leads to. Where all of the tree
-// is whole, it alone tells what was acknowledged. Where it is not, an entry outside it is kept, and is certain if one that the
-// tree leads to follows it.
+// A writing that failed, for instance for want of space, leaves entries in pages that no head leads to; so does one that
+// succeeded on a disk that then lost the head. The two cannot be told apart, and one entry too many is better than one too few.
+// Certain is an entry that the tree leads to, and one that such an entry follows.
 func (v *survey) choose() {
-	if v.whole {
-		for hash := range v.kept {
-			if !v.reached[hash] {
-				delete(v.kept, hash)
-			}
-		}
-		return
-	}
 	if len(v.reached) == 0 && len(v.tips) == 0 {
 		return // nothing can be said
 	}

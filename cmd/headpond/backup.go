@@ -14,6 +14,8 @@ import (
 type backup struct {
 	*command
 	replace bool
+	list    bool
+	keep    string
 }
 
 func backupCommand(c *command) *cobra.Command {
@@ -21,12 +23,39 @@ func backupCommand(c *command) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "backup FILE",
 		Short: "Copy the book, also while it is in use; the copy is verified",
-		Args:  usageArgs(cobra.ExactArgs(1), "the name of the copy"),
-		RunE:  func(cmd *cobra.Command, args []string) error { return o.run(cmd.Context(), args[0]) },
+		Long: prose("Copy the book to FILE, also while it is in use. The copy is verified before it gets its name.",
+			"Headpond keeps copies by itself too: the last four, and one of each of the last five weeks and twelve months, in a folder beside the book. They are made at most twice a day, when something was written. With --keep they are kept in a second folder as well, such as one on a memory stick: it is written to whenever it is there, and Now says when that was not so for a week.",
+			"  headpond backup --keep /media/stick/headpond\n  headpond backup --keep none"),
+		Args: o.args,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			switch {
+			case o.list:
+				return o.listCopies(cmd.Context())
+			case cmd.Flags().Changed("keep"):
+				return o.keepIn(cmd.Context(), o.keep)
+			}
+			return o.run(cmd.Context(), args[0])
+		},
 	}
 	cmd.Flags().BoolVar(&o.replace, "replace", false, "put the copy in the place of a file of that name")
+	cmd.Flags().StringVar(&o.keep, "keep", "", "keep copies in the `FOLDER` as well from now on; none for no longer")
+	cmd.Flags().BoolVar(&o.list, "list", false, "say where copies are kept and how old the last ones are")
 	cmd.Flags().BoolVar(&c.json, "json", false, "print one JSON object instead of text")
 	return cmd
+}
+
+// args demands one file name, or none where a flag says what is to be done.
+func (o *backup) args(cmd *cobra.Command, args []string) error {
+	if keep := cmd.Flags().Changed("keep"); keep || o.list {
+		switch {
+		case keep && o.list, o.replace:
+			return usagef("--keep and --list stand alone; %s", nothingChanged)
+		case keep && o.keep == "":
+			return usagef("--keep needs the name of a folder, or none; %s", nothingChanged)
+		}
+		return noArgs(cmd, args)
+	}
+	return usageArgs(cobra.ExactArgs(1), "the name of the copy")(cmd, args)
 }
 
 func (o *backup) run(ctx context.Context, dst string) error {

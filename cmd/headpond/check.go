@@ -6,6 +6,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"example.org/headpond/logbook"
+	"example.org/headpond/logbook/copies"
 	"example.org/headpond/tui/ui/text"
 )
 
@@ -38,15 +39,27 @@ func (c *command) check(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	kept, err := c.copyStatus(ctx, b, c.local)
+	if err != nil {
+		kept = nil // the book may be too damaged to say; the report is what was asked for
+		err = nil
+	}
 	if c.json {
-		err = c.printJSON(r)
+		err = c.printJSON(checkFacts{r, kept})
 	} else {
 		c.checkText(r)
+		c.copiesText(kept)
 	}
 	if err == nil && !r.Sound() {
 		return quietError{}
 	}
 	return err
+}
+
+// checkFacts is the report in JSON. The state of the copies is our addition to the contract.
+type checkFacts struct {
+	*logbook.CheckReport
+	Copies *copies.Status `json:"copies,omitempty"`
 }
 
 func (c *command) checkText(r *logbook.CheckReport) {

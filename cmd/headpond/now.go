@@ -25,7 +25,7 @@ func (c *command) printNow(ctx context.Context) error {
 		return err
 	}
 	a := assess.Of(h)
-	n := a.Now()
+	n := c.withCopies(ctx, s, a.Now())
 	o := water.Options{}
 	if n.Running != nil { // Now tells of the way in force alone; it is the same forecast as the Water screen's
 		o.Ways = []water.Choice{{Run: n.Running}}

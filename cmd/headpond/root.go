@@ -23,8 +23,9 @@ type command struct {
 	color string
 	ascii bool
 
-	typist  *typist // the person at the terminal, once something was asked
-	visitor bool    // on the demo's book: nothing is left in the user's own folder
+	typist  *typist  // the person at the terminal, once something was asked
+	wrote   *session // the book that was opened to be written to
+	visitor bool     // on the demo's book: nothing is left in the user's own folder
 }
 
 // run carries out one command line until it is done or a signal stops it.
@@ -54,6 +55,9 @@ func execute(ctx context.Context, w world) (code exitCode) {
 	err := root.ExecuteContext(ctx)
 	if failed := out.Flush(); err == nil && failed != nil {
 		err = fmt.Errorf("the answer could not be written: %w", failed)
+	}
+	if err == nil {
+		c.keepCopies(ctx)
 	}
 	var quiet quietError
 	if err != nil && !errors.As(err, &quiet) {

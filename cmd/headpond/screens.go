@@ -37,6 +37,7 @@ func (c *command) runScreens(ctx context.Context, title string) error {
 	if err != nil {
 		return err
 	}
+	c.wrote = nil // the screens keep copies themselves
 	if err := s.needPlant(); err != nil {
 		return err
 	}

@@ -49,7 +49,12 @@ func (c *command) read(ctx context.Context) (*session, error) {
 }
 
 // write opens the book for writing.
-func (c *command) write(ctx context.Context) (*session, error) { return c.session(ctx, c.writing) }
+func (c *command) write(ctx context.Context) (s *session, err error) {
+	if s, err = c.session(ctx, c.writing); err == nil {
+		c.wrote = s
+	}
+	return s, err
+}
 
 // session opens the book twice: the first look tells the zone in which the second one reads and writes times.
 func (c *command) session(ctx context.Context, options func(*time.Location) (logbook.Options, error)) (*session, error) {

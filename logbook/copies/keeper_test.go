@@ -307,6 +307,9 @@ func TestFullOrFailingPlaceIsSaid(t *testing.T) {
 	if err := d.Make(t.Context()).Err(); err == nil || !strings.Contains(err.Error(), d.Beside()) || !strings.Contains(err.Error(), "nothing was changed") {
 		t.Errorf("got %v", err)
 	}
+	if m := d.due(); m.Err() == nil {
+		t.Errorf("nothing is said when a copy is due: %+v", m)
+	}
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
 	if err := d.Make(ctx).Err(); !errors.Is(err, context.Canceled) {

@@ -2,9 +2,7 @@ package copies
 
 import (
 	"context"
-	"errors"
 	"fmt"
-	"io/fs"
 	"time"
 
 	"example.org/headpond/model/assess"
@@ -55,7 +53,7 @@ func (k Keeper) Status(ctx context.Context) (Status, error) {
 func (k Keeper) place(series Series, dir string, mark uint64) Place {
 	p := Place{Dir: dir, Beside: dir == k.Beside(), Behind: mark}
 	list, err := series.List(dir)
-	p.Missing = err != nil && !(p.Beside && errors.Is(err, fs.ErrNotExist))
+	p.Missing = err != nil && !p.Beside // what is wrong with the folder beside is said when a copy is made
 	p.Kept = len(list)
 	if len(list) > 0 {
 		last := list[0]

@@ -1,0 +1,121 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"time"
+
+	"example.org/headpond/logbook"
+	"example.org/headpond/logbook/copies"
+	"example.org/headpond/model/assess"
+	"example.org/headpond/tui/ui/text"
+)
+
+// keeper keeps copies of a book on behalf of this machine.
+func (c *command) keeper(b *logbook.Book, writer [16]byte, loc *time.Location) copies.Keeper {
+	return copies.Keeper{Book: b, Writer: writer, Now: c.clock, Location: loc}
+}
+
+// keepCopies makes the copies that are due once a command has written and its answer is out. What fails here undoes nothing, so
+// it is said and the command is done all the same.
+func (c *command) keepCopies(ctx context.Context) {
+	s := c.wrote
+	if s == nil || c.visitor || ctx.Err() != nil {
+		return
+	}
+	writer, err := c.machineID()
+	if err != nil {
+		return // it was said when the entry was written
+	}
+	made, err := c.keeper(s.book, writer, s.loc).MakeDue(ctx)
+	if err == nil {
+		err = made.Err()
+	}
+	if err != nil && !errors.Is(err, context.Canceled) {
+		c.tell("caution: no copy of the book was kept: %v", err)
+	}
+}
+
+// copyStatus tells how well a book is copied; nil where this machine never wrote, so that it keeps no copies.
+func (c *command) copyStatus(ctx context.Context, b *logbook.Book, loc *time.Location) (*copies.Status, error) {
+	writer, err := readMachine(filepath.Join(c.dataDir, "machine"))
+	if err != nil || c.visitor {
+		return nil, nil
+	}
+	s, err := c.keeper(b, writer, loc).Status(ctx)
+	if err != nil {
+		return nil, err
+	}
+	return &s, nil
+}
+
+// withCopies adds to what wants attention that the copies of the book are too old, if they are.
+func (c *command) withCopies(ctx context.Context, s *session, n *assess.Now) *assess.Now {
+	if c.at != "" {
+		return n // the state of the copies is that of today
+	}
+	status, err := c.copyStatus(ctx, s.book, s.loc)
+	if err != nil || status == nil {
+		return n
+	}
+	return n.WithNotice(assess.UrgentDue, "plant", status.Caution())
+}
+
+// keepIn carries out backup --keep: from now on copies are kept in a folder too.
+func (c *command) keepIn(ctx context.Context, dir string) error {
+	s, err := c.write(ctx)
+	if err != nil {
+		return err
+	}
+	c.wrote = nil // the copy is made here
+	writer, err := c.machineID()
+	if err != nil {
+		return err
+	}
+	k := c.keeper(s.book, writer, s.loc)
+	if dir == keepNone {
+		dir = ""
+	}
+	if _, err := k.Use(ctx, dir); err != nil {
+		return err
+	}
+	return c.listCopies(ctx)
+}
+
+// keepNone is the word for keeping copies nowhere but beside the book; a folder of that name is ./none.
+const keepNone = "none"
+
+// listCopies carries out backup --list.
+func (c *command) listCopies(ctx context.Context) error {
+	s, err := c.read(ctx)
+	if err != nil {
+		return err
+	}
+	status, err := c.copyStatus(ctx, s.book, s.loc)
+	if err != nil {
+		return err
+	}
+	if c.json {
+		if status == nil {
+			status = &copies.Status{Places: []copies.Place{}}
+		}
+		return c.printJSON(status)
+	}
+	c.copiesText(status)
+	return nil
+}
+
+// copiesText says for each place how old its last copy is.
+func (c *command) copiesText(s *copies.Status) {
+	if s == nil {
+		return
+	}
+	for _, line := range s.Lines() {
+		c.say("%s.", text.Show(line))
+	}
+	if caution := s.Caution(); caution != "" {
+		c.say("%s", text.Show(fmt.Sprintf("Caution: %s.", caution)))
+	}
+}
