@@ -45,7 +45,7 @@ func (in *Input) decide(r *Review) {
 	d.use()
 	order := []assess.Urgency{assess.UrgentOut, assess.UrgentNear, assess.UrgentDue, assess.UrgentNote}
 	slices.SortStableFunc(d.list, func(a, b Decision) int { return slices.Index(order, a.Urgency) - slices.Index(order, b.Urgency) })
-	r.Well = !slices.ContainsFunc(d.list, func(x Decision) bool { return x.Urgency == assess.UrgentOut || x.Urgency == assess.UrgentNear })
+	r.Well = r.Rounds > 0 && !slices.ContainsFunc(d.list, func(x Decision) bool { return x.Urgency == assess.UrgentOut || x.Urgency == assess.UrgentNear })
 	if len(d.list) == 0 {
 		text := fmt.Sprintf("Nothing to decide: %s", r.calm())
 		d.list = []Decision{{Urgency: None, Text: text}}
@@ -303,6 +303,8 @@ func (r *Review) verdict() string {
 		}
 	}
 	switch {
+	case r.Rounds == 0: // nobody looked, and that is not well
+		return fmt.Sprintf("Nothing is known of this %s: no round was written", r.Span)
 	case r.Well && open == 0:
 		return "The plant is well: " + gave
 	case r.Well:

@@ -31,7 +31,7 @@ type Review struct {
 
 	Decide    []string   `json:"decide"`    // the sentences of Decisions, most urgent first; never empty
 	Decisions []Decision `json:"decisions"` // what is to be decided, most urgent first; one of urgency "none" where nothing is
-	Well      bool       `json:"well"`      // nothing is out of order: no decision of urgency "out" or "near"
+	Well      bool       `json:"well"`      // somebody looked, and nothing is out of order: no decision of urgency "out" or "near"
 	Verdict   string     `json:"verdict"`   // the whole review in one sentence
 
 	Payback   *Payback      `json:"payback,omitempty"`
