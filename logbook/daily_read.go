@@ -58,12 +58,13 @@ type weekQuery struct {
 	sequence     uint64
 	last         int64 // time of the last entry, ms
 
-	rows   map[int64]week.Day // whole days that roll-ups give, by their beginning
-	base   *week.Carry        // where the entries that are read begin; nil: at the beginning of the log
-	newest *week.Carry        // behind the last roll-up that may be used; nil: none
-	tail   *record.History    // entries from base on
-	middle map[int64]stretch  // parts of days in the region of the roll-ups, by their beginning
-	fresh  []week.Row         // worked out anew, to be kept
+	stretches []week.Stretch     // the days and parts of days of both periods
+	rows      map[int64]week.Day // whole days that roll-ups give, by their beginning
+	base      *week.Carry        // where the entries that are read begin; nil: at the beginning of the log
+	newest    *week.Carry        // behind the last roll-up that may be used; nil: none
+	tail      *record.History    // entries from base on
+	middle    map[int64]stretch  // parts of days in the region of the roll-ups, by their beginning
+	fresh     []week.Row         // worked out anew, to be kept
 }
 
 // stretch is what a part of a day is worked out from.
@@ -94,6 +95,7 @@ func (q *weekQuery) read() error {
 	if q.from, q.before, err = week.Bounds(q.span, q.at, q.loc); err != nil {
 		return err
 	}
+	q.stretches = append(week.CutDays(q.before, q.from, q.loc), week.CutDays(q.from, q.at, q.loc)...)
 	q.trust()
 	q.readRows()
 	if err := q.readEntries(); err != nil {
@@ -123,12 +125,6 @@ func (q *weekQuery) trust() {
 // maxMS is after every entry.
 const maxMS = 1<<62 - 1
 
-// stretches are the days and parts of days of both periods. For a week and a month the rounds of the period itself are read
-// anyway, for its charts.
-func (q *weekQuery) stretches() []week.Stretch {
-	return append(week.CutDays(q.before, q.from, q.loc), week.CutDays(q.from, q.at, q.loc)...)
-}
-
 // tailBegin is the beginning of the day from which on the period's rounds are wanted.
 func (q *weekQuery) tailBegin() time.Time {
 	if q.span == week.Year {
@@ -149,11 +145,11 @@ func (q *weekQuery) readRows() {
 	if q.base = q.newest; q.tailBegin().UnixMilli() < q.newest.At {
 		q.base = q.carryUpTo(q.tailBegin().UnixMilli())
 	}
-	for _, s := range q.stretches() {
+	for _, s := range q.stretches {
 		if !q.usable {
 			return
 		}
-		if !s.Whole(q.loc) || s.To.UnixMilli() > q.newest.At || s.To.UnixMilli() <= q.newest.Begin {
+		if !s.Whole || s.To.UnixMilli() > q.newest.At || s.To.UnixMilli() <= q.newest.Begin {
 			continue
 		}
 		key := dailyKey(s.From.UnixMilli())
@@ -228,8 +224,8 @@ func (q *weekQuery) readMiddle() {
 		return // the log is short, and all of it is read
 	}
 	t := q.r.t
-	for _, s := range q.stretches() {
-		if s.Whole(q.loc) || s.To.UnixMilli() > q.base.At {
+	for _, s := range q.stretches {
+		if s.Whole || s.To.UnixMilli() > q.base.At {
 			continue
 		}
 		begin := localtime.Day(s.From, q.loc)
@@ -311,7 +307,7 @@ func (q *weekQuery) input() (week.Input, error) {
 	}
 	in.Begin = l.Begin()
 	in.UsedSoFar = l.Total(week.Used, q.at)
-	for _, s := range q.stretches() {
+	for _, s := range q.stretches {
 		day, err := q.day(l, rows, s)
 		if err != nil {
 			return in, err
@@ -339,7 +335,7 @@ func (q *weekQuery) carryBefore(rows []week.Row, t time.Time) *week.Carry {
 
 // day is a day or a part of one: by its roll-up, by the entries around it, or by the last ledger.
 func (q *weekQuery) day(l *week.Ledger, rows []week.Row, s week.Stretch) (week.Day, error) {
-	if d, ok := q.rows[s.From.UnixMilli()]; ok && s.Whole(q.loc) {
+	if d, ok := q.rows[s.From.UnixMilli()]; ok && s.Whole {
 		return d, nil
 	}
 	h, carry, begin := q.tail, (*week.Carry)(nil), localtime.Day(s.From, q.loc)

@@ -2,6 +2,7 @@ package week
 
 import (
 	"math"
+	"slices"
 	"sort"
 )
 
@@ -163,26 +164,29 @@ func (s *Sum) piece(t *track, i int, c piece, a, b int64) {
 	s.Var += (sd * h) * (sd * h)
 }
 
-// balance works out generated, used and dumped together: where a meter tells how much was generated or used, what was dumped is
-// the difference.
+// balance works out generated, used and dumped together: where a meter tells how much was generated or used, and both are known,
+// what was dumped is the difference.
 func (l *Ledger) balance(a, b int64, out map[string]Sum) {
 	g, u, d := l.track(Generated), l.track(Used), l.track(Dumped)
 	gen, used := l.integrate(g, a, b), l.integrate(u, a, b)
+	out[Generated], out[Used] = gen, used
+	if gen.Metered == 0 && used.Metered == 0 {
+		out[Dumped] = l.integrate(d, a, b)
+		return
+	}
 	var dumped Sum
-	for _, cut := range l.meterCuts(a, b, g, u) {
-		part := l.integrate(d, cut.from, cut.to)
-		if cut.metered {
-			pg, pu := l.integrate(g, cut.from, cut.to), l.integrate(u, cut.from, cut.to)
-			if whole := hoursOf(cut.from, cut.to); pg.Hours >= whole-1e-9 && pu.Hours >= whole-1e-9 {
-				part = Sum{KWh: pg.KWh - pu.KWh, Hours: whole, Gauge: pg.Gauge + pu.Gauge, Var: pg.Var + pu.Var,
-					Metered: whole, PeakKW: part.PeakKW}
-				dumped.Head, dumped.Tail = math.Hypot(gen.Head, used.Head), math.Hypot(gen.Tail, used.Tail)
-			}
+	for _, c := range l.meterCuts(a, b, g, u) {
+		part := l.integrate(d, c.from, c.to)
+		pg, pu := l.integrate(g, c.from, c.to), l.integrate(u, c.from, c.to)
+		if whole := hoursOf(c.from, c.to); c.metered && pg.Hours >= whole-1e-9 && pu.Hours >= whole-1e-9 {
+			part = Sum{KWh: pg.KWh - pu.KWh, Hours: whole, Gauge: pg.Gauge + pu.Gauge, Metered: whole, PeakKW: part.PeakKW}
 		}
-		dumped.KWh, dumped.Hours, dumped.Gauge, dumped.Var = dumped.KWh+part.KWh, dumped.Hours+part.Hours, dumped.Gauge+part.Gauge, dumped.Var+part.Var
+		dumped.KWh, dumped.Hours, dumped.Gauge = dumped.KWh+part.KWh, dumped.Hours+part.Hours, dumped.Gauge+part.Gauge
 		dumped.Metered, dumped.PeakKW = dumped.Metered+part.Metered, max(dumped.PeakKW, part.PeakKW)
 	}
-	out[Generated], out[Used], out[Dumped] = gen, used, dumped
+	dumped.Var = gen.Var + used.Var // of the whole, for what lies between two readings is one error however it is cut
+	dumped.Head, dumped.Tail = math.Hypot(gen.Head, used.Head), math.Hypot(gen.Tail, used.Tail)
+	out[Dumped] = dumped
 }
 
 type cut struct {
@@ -190,32 +194,29 @@ type cut struct {
 	metered  bool
 }
 
-// meterCuts cuts [a, b) wherever a meter's stretch of one of the tracks begins or ends.
+// meterCuts cuts [a, b) wherever what is known of the tracks may change: where a meter's stretch begins or ends, at each reading
+// and at each change of what runs.
 func (l *Ledger) meterCuts(a, b int64, tracks ...*track) []cut {
 	edges := []int64{a, b}
-	type stretch struct{ from, to int64 }
-	var told []stretch
+	var told []cut
 	for _, t := range tracks {
 		l.eachMeter(t, a, b, func(from, to int64, m *metered) {
 			if m != nil {
-				edges, told = append(edges, from, to), append(told, stretch{from, to})
+				told = append(told, cut{from: from, to: to})
+				edges = append(edges, from, to)
 			}
 		})
+		for i := t.lastBefore(a) + 1; i < len(t.points) && t.points[i].At < b; i++ {
+			edges = append(edges, t.points[i].At)
+		}
 	}
-	sort.Slice(edges, func(i, j int) bool { return edges[i] < edges[j] })
-	var cuts []cut
+	l.eachSpan(scopeCommon, a, b, func(s span, _ float64) { edges = append(edges, max(a, s.from)) })
+	slices.Sort(edges)
+	edges = slices.Compact(edges)
+	cuts := make([]cut, 0, len(edges))
 	for i := 1; i < len(edges); i++ {
-		if edges[i] == edges[i-1] {
-			continue
-		}
 		c := cut{from: edges[i-1], to: edges[i]}
-		for _, s := range told {
-			c.metered = c.metered || s.from <= c.from && c.to <= s.to
-		}
-		if n := len(cuts); n > 0 && !c.metered && !cuts[n-1].metered {
-			cuts[n-1].to = c.to
-			continue
-		}
+		c.metered = slices.ContainsFunc(told, func(m cut) bool { return m.from <= c.from && c.to <= m.to })
 		cuts = append(cuts, c)
 	}
 	return cuts

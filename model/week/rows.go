@@ -59,7 +59,7 @@ func wholeDays(from, to time.Time, loc *time.Location) []Stretch {
 		if next.After(to) {
 			break
 		}
-		list = append(list, Stretch{from, next})
+		list = append(list, Stretch{From: from, To: next, Whole: true})
 		from = next
 	}
 	return list

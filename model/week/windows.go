@@ -32,24 +32,23 @@ func monthsBack(t time.Time, months int) time.Time {
 	return time.Date(y, m-time.Month(months), min(d, last), t.Hour(), t.Minute(), t.Second(), t.Nanosecond(), t.Location())
 }
 
-// Stretch is a time from an instant to another.
-type Stretch struct{ From, To time.Time }
-
-// Whole reports whether a stretch is a whole local day.
-func (s Stretch) Whole(loc *time.Location) bool {
-	return localtime.Day(s.From, loc).Equal(s.From) && localtime.NextDay(s.From, loc).Equal(s.To)
+// Stretch is a local day or a part of one.
+type Stretch struct {
+	From, To time.Time
+	Whole    bool // it is the whole day
 }
 
 // CutDays cuts a time at every local midnight.
 func CutDays(from, to time.Time, loc *time.Location) []Stretch {
 	var list []Stretch
+	whole := localtime.Day(from, loc).Equal(from)
 	for from.Before(to) {
 		next := localtime.NextDay(from, loc)
 		if next.After(to) {
-			next = to
+			next, whole = to, false
 		}
-		list = append(list, Stretch{From: from, To: next})
-		from = next
+		list = append(list, Stretch{From: from, To: next, Whole: whole})
+		from, whole = next, true
 	}
 	return list
 }
