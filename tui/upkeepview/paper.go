@@ -27,7 +27,8 @@ func ListText(l checklist.List, w int) string {
 		out = append(out, indent(text.Show(s), w, fmt.Sprintf("  (  ) %2d. ", i+1), ui.Style{})...)
 	}
 	line := "  " + strings.Repeat("_", min(70, w-4))
-	out = append(out, "", "  Skipped or not ok, with the step's number and why:", line, line, "")
+	out = append(append(out, ""), indent("Skipped or not ok, with the step's number and why:", w, "  ", ui.Style{})...)
+	out = append(out, line, line, "")
 	for _, s := range []string{"By", "Begun", "Ended"} {
 		out = append(out, "  "+text.PadRight(s, 6)+strings.Repeat("_", 24))
 	}
