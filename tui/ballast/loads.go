@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"example.org/headpond/model/electrical"
+	"example.org/headpond/model/plant"
 	"example.org/headpond/tui/ui"
 	"example.org/headpond/tui/ui/text"
 )
@@ -75,9 +76,27 @@ func (p page) reasons(w int) []string {
 		out = join(out, p.plain(fmt.Sprintf("NO room: it takes more than the %s that is dumped now.", kw(*f.LoadRoomKW)), w))
 	}
 	if start {
-		out = join(out, p.plain("NO start: what runs and what it takes while starting are together more than the running sets can give (1.5 times their kVA, rule of thumb, from memory).", w))
+		words := "NO start: what runs and what it takes while starting are together more than the running sets can give (1.5 times their kVA, rule of thumb, from memory)"
+		if p.induction() {
+			words += fmt.Sprintf(", or its starting kVA is more than the %s that is dumped, which an induction machine's excitation does not bear", kw(*f.LoadRoomKW))
+		}
+		out = join(out, p.plain(words+".", w))
 	}
 	return out
+}
+
+// induction reports whether induction machines with capacitors alone hold the bus.
+func (p page) induction() bool {
+	if p.report.Plant == nil {
+		return false
+	}
+	var units []plant.Unit
+	for _, id := range p.report.Facts.Running {
+		if u, ok := p.report.Plant.UnitByID(id); ok {
+			units = append(units, u)
+		}
+	}
+	return len(units) > 0 && electrical.Excite(units) == plant.Capacitor
 }
 
 // plainKW writes a number of the plant file as it stands there.

@@ -156,6 +156,9 @@ func (p page) short(s electrical.Settled) (where, word string, state ui.State) {
 		return "not known", "", ui.Unjudged
 	default:
 		where = p.where(electrical.Settled{Hertz: s.Hertz, Volts: s.Volts})
+		if s.VoltsAtLeast && s.Volts != nil {
+			where = fmt.Sprintf("%s, ≥%.0f%sV", p.hertz(*s.Hertz), *s.Volts, text.NBSP)
+		}
 	}
 	switch {
 	case s.Runaway:
@@ -166,9 +169,6 @@ func (p page) short(s electrical.Settled) (where, word string, state ui.State) {
 		word = "trips !!"
 	case s.Collapse:
 		word = "!!"
-	}
-	if s.VoltsAtLeast {
-		word = strings.TrimSpace(word + " (volts at least)")
 	}
 	return where, word, state
 }
