@@ -44,7 +44,7 @@ func ownLists(p *plant.Plant, occasion plant.ListFor) []List {
 	var out []List
 	for _, c := range p.Checklists {
 		if c.For == occasion {
-			out = append(out, List{Name: c.Name, For: c.For, Unit: c.Unit, Cautions: append([]string{}, c.Cautions...), Steps: c.Steps})
+			out = append(out, List{Name: c.Name, For: c.For, Unit: c.Unit, Cautions: append([]string{}, c.Cautions...), Steps: append([]string{}, c.Steps...)})
 		}
 	}
 	return out

@@ -111,7 +111,7 @@ func (in *Input) period(from, to time.Time, days []Day) Period {
 	out.Permits = permitsOf(m, p)
 	out.Money = moneyOf(out.EnergyKWh.Used, p)
 	for _, d := range in.History.Done {
-		if !d.Time.Before(from) && d.Time.Before(to) {
+		if !d.Time.Before(from) && d.Time.Before(to) && d.Task != "" { // without a task it was taken back
 			out.UpkeepDone = append(out.UpkeepDone, Done{At: At{d.ID, d.Time.In(loc)}, Task: d.Task, By: d.By, Note: d.Note})
 		}
 	}
