@@ -25,14 +25,31 @@ func (s Screen) Bindings() []ui.Binding {
 	if s.report.Review == nil {
 		none = "there is no review yet"
 	}
+	scroll := []string{"down", "up", "pgdown", "pgup", "home", "end"}
+	if s.walking {
+		scroll = scroll[:2]
+	}
 	list := append(s.moving(none), s.spans()...)
 	return append(list,
 		ui.Binding{Action: "week.chart", Keys: []string{"c"}, Short: "chart", Long: "Show the next chart: power, voltage, frequency, pressure, pond", Off: none},
 		ui.Binding{Action: "week.walk", Keys: []string{"left", "right"}, Short: "walk", Long: "Walk along the chart from reading to reading and read the values", Off: none},
 		ui.Binding{Action: "week.page", Keys: []string{"p", "f2"}, Short: "write page", Long: "Write this review as one page for a browser or a printer", Off: s.noPage(none)},
-		ui.Binding{Action: "week.scroll", Keys: []string{"down", "up", "pgdown", "pgup", "home", "end"}, Short: "scroll", Long: "See what is further down", Hidden: true},
+		ui.Binding{Action: "week.scroll", Keys: scroll, Short: "scroll", Long: "See what is further down", Hidden: true},
 	)
 }
+
+// Modes lists the keys of the parts that are not always on show, for the key table.
+func (s Screen) Modes() []ui.HelpGroup {
+	walking, typing := s, s
+	walking.walking, typing.typing = true, true
+	return []ui.HelpGroup{
+		{Title: "on a chart of the week", Bindings: walking.moving("")[:onChart]},
+		{Title: "the file of the page", Bindings: typing.Bindings()},
+	}
+}
+
+// onChart is how many keys the cursor has for itself.
+const onChart = 3
 
 // moving are the keys that come first: those of the cursor while it has them, and the way to other periods.
 func (s Screen) moving(none string) []ui.Binding {

@@ -332,3 +332,31 @@ func TestTheKeysAreTheOnesThatWork(t *testing.T) {
 		}
 	}
 }
+
+// No key has two meanings at once, in any mode, and each mode is in the key table.
+func TestNoKeyHasTwoMeanings(t *testing.T) {
+	page := screen(t, uitest.Look{}, 80, 20, sample())
+	walking, _ := press(t, page, "left")
+	typing := page
+	typing.typing = true
+	for name, s := range map[string]Screen{"page": page, "chart": walking, "field": typing} {
+		seen := map[string]string{}
+		for _, b := range s.Bindings() {
+			for _, k := range b.Keys {
+				if other, twice := seen[k]; twice {
+					t.Errorf("on the %s, %s is both %s and %s", name, k, other, b.Action)
+				}
+				seen[k] = b.Action
+			}
+		}
+	}
+	var actions []string
+	for _, g := range page.Modes() {
+		for _, b := range g.Bindings {
+			actions = append(actions, b.Action)
+		}
+	}
+	if got, want := strings.Join(actions, " "), "week.open week.leave week.leap week.write week.leave"; got != want {
+		t.Errorf("the key table has %s, want %s", got, want)
+	}
+}
