@@ -52,7 +52,8 @@ type Cause struct {
 	// Range is how well the size is known; absent where it is no matter of size.
 	Range *SizeRange `json:"size_range,omitempty"`
 
-	// LeastSeen is the size from which these readings would show the fault: below it, it cannot be told from none. Absent
+	// LeastSeen is the size from which these readings would show the fault, had it been there on all of them: below it, it cannot
+	// be told from none. One that begins within the rounds shows sooner, since the plant is then compared with itself. Absent
 	// where no size of it would show, or where it is no matter of size.
 	LeastSeen *Size `json:"least_seen,omitempty"`
 }

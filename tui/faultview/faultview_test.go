@@ -97,8 +97,10 @@ func TestEveryPartHasItsWords(t *testing.T) {
 		}
 	}
 	third := uitest.Press(t, s, "down", "down").View()
-	if !strings.Contains(strings.ReplaceAll(third, "\u00a0", " "), "These readings would show it from shows 4 kPa too much on.") && !strings.Contains(third, "Pressure gauge") {
-		t.Errorf("the third cause is not told of:\n%s", third)
+	for _, want := range []string{"Pressure gauge: shows 12 kPa too little", "these readings would show it from this size on: shows 4 kPa too much. A change shows sooner."} {
+		if !strings.Contains(strings.Join(strings.Fields(strings.ReplaceAll(third, "\u00a0", " ")), " "), want) {
+			t.Errorf("the third cause's page lacks %q:\n%s", want, third)
+		}
 	}
 	if back := uitest.Press(t, s, "down", "up", "up").View(); back != first {
 		t.Error("going down and up again changes the page")

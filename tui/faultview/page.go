@@ -198,7 +198,7 @@ func (p page) cause(c faults.Cause, w int) []string {
 	if c.LeastSeen != nil && c.Probability < toldFrom {
 		least := c
 		least.Size = *c.LeastSeen
-		out = join(out, p.plain("These readings would show it from "+p.size(least)+" on.", w))
+		out = join(out, p.plain("Had it always been so, these readings would show it from this size on: "+p.size(least)+". A change shows sooner.", w))
 	}
 	return out
 }
