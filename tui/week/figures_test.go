@@ -268,9 +268,10 @@ func TestAnyReviewFitsAnyWindow(t *testing.T) {
 				t.Fatalf("after %v at %d by %d: %v", keys, w, h, err)
 			}
 		}
-		for _, l := range strings.Split(strings.TrimRight(Text(Report{Review: r, Plant: plant}, uitest.Common(uitest.Look{}, 80, 24, clock), 80), "\n"), "\n") {
-			if err := uitest.Fits(l, 80, 1); err != nil {
-				t.Fatalf("the text: %v", err)
+		printed := Text(Report{Review: r, Plant: plant}, uitest.Common(uitest.Look{}, w, 24, clock), w)
+		for _, l := range strings.Split(strings.TrimSuffix(printed, "\n"), "\n") {
+			if err := uitest.Fits(l, w, 1); err != nil {
+				t.Fatalf("the text at %d: %v", w, err)
 			}
 		}
 	})

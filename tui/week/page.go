@@ -32,13 +32,16 @@ type page struct {
 func Text(r Report, c ui.Common, w int) string {
 	p := page{report: r, common: c, text: true}
 	out := p.lines(w)
-	if r.Review == nil {
-		return strings.Join(out, "\n") + "\n"
-	}
 	for _, k := range []kind{powerChart, levelChart} {
+		if r.Review == nil {
+			break
+		}
 		if f := p.figure(k); len(f.stops) > 0 {
 			out = join(out, []string{p.section(k.title(), w)}, strings.Split(f.chart.View(c.Theme, w, chartPrinted), "\n"))
 		}
+	}
+	for i, l := range out {
+		out[i] = c.Theme.Cut(l, w)
 	}
 	return strings.Join(out, "\n") + "\n"
 }
