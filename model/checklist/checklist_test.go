@@ -220,6 +220,23 @@ func TestTheFilesListsTakeThePlaceOfTheBuiltIn(t *testing.T) {
 	}
 }
 
+// Each set may have a list of its own: they take the built-in one's place together, and the occasion alone no longer says which.
+func TestSeveralListsForOneOccasion(t *testing.T) {
+	own := "[[checklist]]\nname = \"Start the large set\"\nfor = \"start\"\nunit = \"A\"\nstep = [\"a\"]\n[[checklist]]\nname = \"Start the small set\"\nfor = \"start\"\nunit = \"B\"\nstep = [\"b\"]\n\n"
+	lists := checklist.Lists(ternHollow(t, "[gauge]", own+"[gauge]"))
+	if len(lists) != 5 || lists[0].Unit != "A" || lists[1].Unit != "B" || lists[2].For != plant.ForStop {
+		t.Fatalf("%+v", lists)
+	}
+	_, err := checklist.Find(lists, "start")
+	var name *checklist.NameError
+	if !errors.As(err, &name) || !slices.Equal(name.Several, []string{"Start the large set", "Start the small set"}) {
+		t.Errorf("%v", err)
+	}
+	if l, err := checklist.Find(lists, "small"); err != nil || l.Unit != "B" {
+		t.Errorf("%+v %v", l, err)
+	}
+}
+
 func TestFind(t *testing.T) {
 	lists := checklist.Lists(ternHollow(t, "[gauge]", ownStop+"\n[gauge]"))
 	for typed, want := range map[string]string{
