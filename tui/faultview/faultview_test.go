@@ -9,6 +9,7 @@ import (
 
 	tea "github.com/charmbracelet/bubbletea"
 	"github.com/charmbracelet/x/exp/golden"
+	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 
 	"example.org/headpond/model/demo"
@@ -257,5 +258,17 @@ func TestARangeIsSaidInTheSizesOwnUnit(t *testing.T) {
 	}
 	if got := (page{}).within(nil); got != "" {
 		t.Errorf("no range says %q", got)
+	}
+}
+
+// One look at the screen tells it from all that take head elsewhere: said once, not four times.
+func TestRivalsThatOneObservationTellsApartAreNamedTogether(t *testing.T) {
+	got := apart([]faults.Apart{{From: faults.ValvePart, By: "clear it"}, {From: faults.PressureGauge, By: "tap it"}, {From: faults.Air, By: "clear it"}, {From: faults.None, By: "clear it"}, {From: faults.Leak, By: "walk"}})
+	want := []observation{{"main valve part closed, air in the penstock or nothing is wrong", "clear it"}, {"pressure gauge", "tap it"}, {"leaking penstock", "walk"}}
+	if diff := cmp.Diff(want, got, cmp.AllowUnexported(observation{})); diff != "" {
+		t.Error(diff)
+	}
+	if len(apart(nil)) != 0 {
+		t.Error("no rivals, and something is said")
 	}
 }
