@@ -176,7 +176,7 @@ func readConditions(h *record.History, b *basin) []condition {
 		if !read.IsZero() && r.Time.Sub(read) > bypassHolds || read.IsZero() {
 			next.bypass = planned(r.Time)
 		}
-		if v, ok := r.Value(quantity.Key(quantity.BypassLps)); ok && v >= 0 {
+		if v, ok := r.Value(quantity.Key(quantity.BypassLps)); ok && v >= 0 && v <= mostBypassLps {
 			next.bypass, read = v/1000, r.Time
 		}
 		if w, ok := r.Word(quantity.Key(quantity.Ice)); ok {
@@ -189,6 +189,13 @@ func readConditions(h *record.History, b *basin) []condition {
 	}
 	return list
 }
+
+// More than can be, so that it is not counted: a rain between two rounds, mm (the most in a day anywhere is about 1800, from
+// memory), and a flow beside a small plant, L/s.
+const (
+	mostRainMM    = 4000
+	mostBypassLps = 1e5
+)
 
 // liftRainMM is the rain from which an inflow is expected to rise.
 const liftRainMM = 3
@@ -204,7 +211,7 @@ func (s *series) fillWeather(h *record.History) {
 		if i == 0 {
 			continue
 		}
-		if mm, ok := r.Value(quantity.Key(quantity.RainMM)); ok && mm > 0 {
+		if mm, ok := r.Value(quantity.Key(quantity.RainMM)); ok && mm > 0 && mm <= mostRainMM {
 			s.legs[i].rainMM += mm
 			if mm >= liftRainMM {
 				s.legs[i].lift = true
