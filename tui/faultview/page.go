@@ -125,6 +125,9 @@ func (p page) rests() string {
 
 func (p page) clock(t time.Time) string { return p.common.Local(t).Format("Mon 2 Jan 15:04") }
 
+// narrow is the width of a window so small that any part of a size is better than none.
+const narrow = 40
+
 // list is the ranking: probability, cause, size.
 func (p page) list(w int) []string {
 	out := []string{ui.Section(p.common.Theme, "Causes, likeliest first", "", w)}
@@ -137,7 +140,8 @@ func (p page) list(w int) []string {
 			mark = p.common.Theme.Glyphs.Select
 		}
 		line := fmt.Sprintf("%s%s  %s", mark, text.PadLeft(percent(c.Probability), 6), text.PadRight(c.Fault.Label(), 23))
-		if size := p.size(c); size != "" {
+		// Half a size says nothing; beside the list stands the whole of the picked one's.
+		if size := p.size(c); size != "" && (text.Width(line)+1+text.Width(size) <= w || w < narrow) {
 			line += " " + size
 		}
 		line = p.common.Theme.Cut(line, w)
