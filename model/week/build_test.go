@@ -58,7 +58,13 @@ func (n *notes) when(text string) time.Time {
 // round writes a round: "volts=240 load_kw=2.5 running=A".
 func (n *notes) round(when, readings string) *notes {
 	n.t.Helper()
-	r := record.Round{Time: n.when(when), By: "Ro"}
+	n.h.Rounds = append(n.h.Rounds, n.one(n.when(when), readings))
+	return n
+}
+
+func (n *notes) one(when time.Time, readings string) record.Round {
+	n.t.Helper()
+	r := record.Round{Time: when, By: "Ro"}
 	r.WrittenAt = r.Time
 	r.ID = "R" + r.Time.UTC().Format("0102T1504")
 	for _, f := range strings.Fields(readings) {
@@ -67,8 +73,7 @@ func (n *notes) round(when, readings string) *notes {
 			n.t.Fatal(err)
 		}
 	}
-	n.h.Rounds = append(n.h.Rounds, r)
-	return n
+	return r
 }
 
 // event writes an event: "trip unit=A cause=frost".

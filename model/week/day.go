@@ -48,14 +48,15 @@ const (
 // Sum is an energy and what is not known of it.
 type Sum struct {
 	KWh     float64 `cbor:"1,keyasint,omitempty"`
-	Hours   float64 `cbor:"2,keyasint,omitempty"` // covered
-	Gauge   float64 `cbor:"3,keyasint,omitempty"` // reading errors, kWh, one standard deviation: a gauge that is off stays off, so they add
-	Var     float64 `cbor:"4,keyasint,omitempty"` // what may have happened between the readings of this day, kWh²
-	Between float64 `cbor:"5,keyasint,omitempty"` // the same of whole days before, kWh, added day after day
-	Head    float64 `cbor:"6,keyasint,omitempty"` // how a meter's difference from before the beginning divides, kWh
-	Tail    float64 `cbor:"7,keyasint,omitempty"` // the same at the end
-	Metered float64 `cbor:"8,keyasint,omitempty"` // h of Hours that a meter's total tells
-	PeakKW  float64 `cbor:"9,keyasint,omitempty"` // the highest power read
+	Hours   float64 `cbor:"2,keyasint,omitempty"`  // covered
+	Gauge   float64 `cbor:"3,keyasint,omitempty"`  // reading errors, kWh, one standard deviation: a gauge that is off stays off, so they add
+	Var     float64 `cbor:"4,keyasint,omitempty"`  // what may have happened between the readings of this day, kWh²
+	Between float64 `cbor:"5,keyasint,omitempty"`  // the same of whole days before, kWh, added day after day
+	Head    float64 `cbor:"6,keyasint,omitempty"`  // how a meter's difference from before the beginning divides, kWh
+	Tail    float64 `cbor:"7,keyasint,omitempty"`  // the same at the end
+	Metered float64 `cbor:"8,keyasint,omitempty"`  // h of Hours that a meter's total tells
+	PeakKW  float64 `cbor:"9,keyasint,omitempty"`  // the highest power read
+	Shared  float64 `cbor:"10,keyasint,omitempty"` // the readings' own being off the mean, kWh, which adds up (spread.go)
 }
 
 // plus adds the sum of a later stretch to that of an earlier one. What lies between readings is independent within a day but
@@ -65,6 +66,7 @@ func (s Sum) plus(n Sum) Sum {
 	s.KWh += n.KWh
 	s.Hours += n.Hours
 	s.Gauge += n.Gauge
+	s.Shared += n.Shared
 	s.Between += n.between()
 	s.Metered += n.Metered
 	s.Tail = n.Tail
@@ -82,7 +84,7 @@ func (s Sum) between() float64 { return s.Between + math.Sqrt(s.Var) }
 
 // sd is the standard deviation of the sum, kWh.
 func (s Sum) sd() float64 {
-	return math.Hypot(math.Hypot(s.Gauge, s.between()), math.Hypot(s.Head, s.Tail))
+	return math.Hypot(math.Hypot(s.Gauge, s.Shared), math.Hypot(s.between(), math.Hypot(s.Head, s.Tail)))
 }
 
 // Range is the sum with its range; nothing is generated below 0.

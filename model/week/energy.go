@@ -140,28 +140,36 @@ func (s *Sum) piece(t *track, i int, c piece, a, b int64) {
 	if c.how == stood {
 		return
 	}
-	var kw, err, sd float64
+	var kw, err, own, shared float64
 	switch c.how {
 	case left:
 		p := t.points[i]
-		kw, err, sd = p.KW, p.Err, p.spread.kw()*math.Sqrt(oneEndShare(whole))
+		kw, err = p.KW, p.Err
+		own, shared = open(p.spread, oneEndShare(whole), oneEndShared(whole))
 	case right:
 		q := t.points[i+1]
-		kw, err, sd = q.KW, q.Err, q.spread.kw()*math.Sqrt(oneEndShare(whole))
+		kw, err = q.KW, q.Err
+		own, shared = open(q.spread, oneEndShare(whole), oneEndShared(whole))
 	case between:
 		p, q := t.points[i], t.points[i+1]
 		middle := (hoursOf(c.from, from) + h/2) / whole
 		kw = p.KW + middle*(q.KW-p.KW)
 		err = p.Err + middle*(q.Err-p.Err)
-		sd = p.spread.kw() * math.Sqrt(trapezoidShare(whole))
+		own, shared = open(p.spread, trapezoidShare(whole), trapezoidShared(whole))
 		if t.sets[i] != t.sets[i+1] {
-			sd = math.Hypot(sd, math.Abs(q.KW-p.KW)/math.Sqrt(12))
+			own = math.Hypot(own, math.Abs(q.KW-p.KW)/math.Sqrt(12))
 		}
 	case stood, unknown:
 	}
 	s.KWh += kw * h
 	s.Gauge += err * h
-	s.Var += (sd * h) * (sd * h)
+	s.Shared += shared * h
+	s.Var += (own * h) * (own * h)
+}
+
+// open is what a stretch leaves open, kW: of its own, and shared with its neighbours.
+func open(s Spread, share, shared float64) (ownKW, sharedKW float64) {
+	return s.kw() * math.Sqrt(max(0, share-shared*shared)), s.kw() * shared
 }
 
 // balance works out generated, used and dumped together: where a meter tells how much was generated or used, and both are known,
@@ -184,6 +192,7 @@ func (l *Ledger) balance(a, b int64, out map[string]Sum) {
 		dumped.KWh, dumped.Hours, dumped.Gauge = dumped.KWh+part.KWh, dumped.Hours+part.Hours, dumped.Gauge+part.Gauge
 		dumped.Metered, dumped.PeakKW = dumped.Metered+part.Metered, max(dumped.PeakKW, part.PeakKW)
 	}
+	dumped.Shared = gen.Shared + used.Shared
 	dumped.Var = gen.Var + used.Var // of the whole, for what lies between two readings is one error however it is cut
 	dumped.Head, dumped.Tail = math.Hypot(gen.Head, used.Head), math.Hypot(gen.Tail, used.Tail)
 	out[Dumped] = dumped

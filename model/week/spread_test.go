@@ -94,3 +94,23 @@ func TestSpreadTakesInReadings(t *testing.T) {
 		t.Errorf("a reading near the new mean widens the spread to %g", s.kw())
 	}
 }
+
+// What readings tell of a stretch by linear regression: the weight w that leaves the least variance, the vertex of a parabola
+// through three values of the definition. The shared part is what the trapezoid's half differs from it.
+func TestSharedPartIsTheRegressionsByItsDefinition(t *testing.T) {
+	vertex := func(v func(w float64) float64) (w, least float64) {
+		a, b, c := v(0), v(0.5), v(1)
+		curve, slope := 2*(a+c-2*b), 4*b-3*a-c
+		w = -slope / (2 * curve)
+		return w, a + slope*w + curve*w*w
+	}
+	for _, h := range []float64{0.05, 0.5, 2, 8, 14, 30} {
+		best, least := vertex(func(w float64) float64 { return variance(h, w, w) })
+		ends := math.Sqrt(2 * (1 + math.Exp(-h/memoryHours))) // of the sum of two readings so far apart
+		closeTo(t, "trapezoid", trapezoidShared(h), (0.5-best)*ends, 1e-7)
+		closeTo(t, "what is left is the regression's error", trapezoidShare(h)-math.Pow(trapezoidShared(h), 2), least, 1e-7)
+		best, least = vertex(func(w float64) float64 { return variance(h, w, 0) })
+		closeTo(t, "one end", oneEndShared(h), 1-best, 1e-7)
+		closeTo(t, "what is left", oneEndShare(h)-math.Pow(oneEndShared(h), 2), least, 1e-7)
+	}
+}

@@ -121,6 +121,20 @@ func (l *Ledger) addPowers(n *read) {
 		}
 		l.track(w.name).add(PowerAt{At: n.at, KW: w.kw.KW, Err: err}, n.set, false)
 	}
+	l.floor(n)
+}
+
+// floor makes the load differ by at least dailyShare of its mean, and what is dumped by as much, for it is the rest.
+func (l *Ledger) floor(n *read) {
+	used := l.track(Used)
+	i := len(used.points) - 1
+	if i < 0 || used.points[i].At != n.at {
+		return
+	}
+	used.points[i].spread.Floor = dailyShare * math.Abs(used.points[i].spread.Mean)
+	if d := l.track(Dumped); len(d.points) > 0 && d.points[len(d.points)-1].At == n.at {
+		d.points[len(d.points)-1].spread.Floor = used.points[i].spread.Floor
+	}
 }
 
 func (l *Ledger) readingError(n *read, k quantity.Key) float64 {
