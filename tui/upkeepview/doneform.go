@@ -47,9 +47,13 @@ type doneSaved struct {
 // openTask opens the form for a task.
 func (s Screen) openTask(name string) Screen {
 	s.open, s.mode = name, doing
+	blank := "now"
+	if begun := s.dones[name].Begun; !begun.IsZero() {
+		blank = s.clock(begun) + ", when this was begun"
+	}
 	f := form.New(
 		form.Spec{Key: fieldBy, Label: "By", Kind: form.Text, Limit: 60, Hint: "who did it"},
-		form.Spec{Key: fieldTime, Label: "When", Kind: form.Text, Hint: "blank is now; or 06:40, yesterday 18:00, -2h", Judge: s.judgeTime},
+		form.Spec{Key: fieldTime, Label: "When", Kind: form.Text, Hint: "blank is " + blank + "; or 06:40, -2h", Judge: s.judgeTime},
 		form.Spec{Key: fieldNote, Label: "Note", Kind: form.Text, Limit: 2000, Hint: "what was found"},
 		form.Spec{Key: fieldSave, Label: "Write it down as done", Kind: form.Button},
 		form.Spec{Key: fieldDrop, Label: "Throw it away", Kind: form.Button})
