@@ -36,7 +36,6 @@ func weekCommand(c *command) *cobra.Command {
 	f.BoolVar(&o.month, "month", false, "the month before --at, beside the one before")
 	f.BoolVar(&o.year, "year", false, "the year before --at, beside the one before")
 	f.BoolVar(&o.quick, "no-forecast", false, "leave out how long the water lasts, then and now, which takes longest")
-	cmd.MarkFlagsMutuallyExclusive("month", "year")
 	return cmd
 }
 
@@ -51,6 +50,9 @@ func (o *weekOptions) span() week.Span {
 }
 
 func (o *weekOptions) answer(ctx context.Context) error {
+	if o.month && o.year {
+		return usagef("--month and --year are two questions; expected one of them, or neither for the week")
+	}
 	s, err := o.read(ctx)
 	if err != nil {
 		return err
