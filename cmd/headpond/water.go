@@ -107,12 +107,18 @@ func (o *waterOptions) options(s *session, h *record.History) (water.Options, er
 		if err != nil {
 			return w, err
 		}
+		if *v < 0 {
+			return w, usagef("--bypass: %g L/s cannot be; expected 0 or more", *v)
+		}
 		w.WhatIf.BypassLps = v
 	}
 	if o.rain != "" {
 		v, err := number(pair{"--rain", o.rain}, quantity.RainMM)
 		if err != nil {
 			return w, err
+		}
+		if *v < 0 {
+			return w, usagef("--rain: %g mm cannot be; expected 0 or more", *v)
 		}
 		w.WhatIf.RainMM = *v
 	}

@@ -2,6 +2,7 @@ package water
 
 import (
 	"encoding/json"
+	"math"
 	"slices"
 	"strings"
 	"testing"
@@ -142,5 +143,29 @@ func TestAPlanGivesItsShare(t *testing.T) {
 	near(t, "draw of both", f.Ways[2].DrawLps, 135, 1e-9)
 	if f.Ways[1].Plan == plan || *f.Ways[1].Plan != *plan || len(f.Ways[1].Run) != 0 {
 		t.Errorf("the plan is told as %+v of %v", f.Ways[1].Plan, f.Ways[1].Run)
+	}
+}
+
+// A supposition that cannot be is refused in words.
+func TestSuppositionsThatCannotBeAreRefused(t *testing.T) {
+	p := twoUnits()
+	p.Pond.CatchmentKM2 = new(2.0)
+	m, err := Prepare(t.Context(), dryLog(t, p, 0.050, 0.7, 9, "A"), Always(twoDraws))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for want, w := range map[string]WhatIf{
+		"a bypass of -3 L/s cannot be":    {BypassLps: new(-3.0)},
+		"a bypass of 1e+09 L/s cannot be": {BypassLps: new(1e9)},
+		"a bypass of NaN L/s cannot be":   {BypassLps: new(math.NaN())},
+		"-1 mm of rain cannot be":         {RainMM: -1},
+		"1e+15 mm of rain cannot be":      {RainMM: 1e15},
+	} {
+		if _, err := m.Forecast(t.Context(), Options{Members: 10, WhatIf: w}); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%+v: %v, want %q", w, err, want)
+		}
+	}
+	if _, err := m.Forecast(t.Context(), Options{Members: 10, WhatIf: WhatIf{BypassLps: new(0.0), RainMM: 200}}); err != nil {
+		t.Error(err)
 	}
 }

@@ -34,8 +34,8 @@ func (m *Model) withRain(s stream, w WhatIf, members int, areaM2 float64) (strea
 	switch km2 := m.b.plant.Pond.CatchmentKM2; {
 	case w.RainMM == 0:
 		return s, nil
-	case !(w.RainMM > 0) || math.IsInf(w.RainMM, 0):
-		return nil, fmt.Errorf("%g mm of rain cannot be; expected 0 or more", w.RainMM)
+	case !(w.RainMM > 0 && w.RainMM <= mostRainMM):
+		return nil, fmt.Errorf("%g mm of rain cannot be; expected 0 to %d mm", w.RainMM, mostRainMM)
 	case km2 == nil:
 		return nil, ErrNoCatchment
 	default:

@@ -196,8 +196,11 @@ func (m *Model) ensembleWith(opt Options, future stream) (*ensemble, error) {
 	if c := readConditions(m.h, m.b); len(c) > 0 {
 		bypass, iced = c[len(c)-1].bypass, c[len(c)-1].iced
 	}
-	if opt.WhatIf.BypassLps != nil {
-		bypass = *opt.WhatIf.BypassLps / 1000
+	if v := opt.WhatIf.BypassLps; v != nil {
+		if !(*v >= 0 && *v <= mostBypassLps) {
+			return nil, fmt.Errorf("a bypass of %g L/s cannot be; expected 0 to %g L/s", *v, float64(mostBypassLps))
+		}
+		bypass = *v / 1000
 	}
 	future, err := m.withRain(future, opt.WhatIf, opt.Members, m.b.stage.AreaM2(m.filter.level(&now)))
 	if err != nil {
