@@ -49,7 +49,7 @@ func (s Screen) openTask(name string) Screen {
 	s.open, s.mode = name, doing
 	blank := "now"
 	if begun := s.dones[name].Begun; !begun.IsZero() {
-		blank = s.clock(begun) + ", when this was begun"
+		blank = s.clock(begun) + ", when begun"
 	}
 	f := form.New(
 		form.Spec{Key: fieldBy, Label: "By", Kind: form.Text, Limit: 60, Hint: "who did it"},

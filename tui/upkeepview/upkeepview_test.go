@@ -101,7 +101,7 @@ func TestADraftOfATaskSurvivesAPowerCut(t *testing.T) {
 	b.see(greaseA[:24])
 	b.see("(draft)")
 	b.press("enter")
-	b.see("By Imke_", "(blank is Thu 4 Jun 08:00, when this was begun; or 06:40, -2h)")
+	b.see("By Imke_", "(blank is Thu 4 Jun 08:00, when begun; or 06:40, -2h)")
 	b.press("esc")
 	b.heard("Draft kept")
 	b.press("enter", "f2")
