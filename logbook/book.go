@@ -30,6 +30,9 @@ type Options struct {
 	Rand io.Reader
 	// LockWait is how long to wait for another process; zero and less is DefaultLockWait, so that no call waits for ever.
 	LockWait time.Duration
+	// ReadOnly is for a book that is only looked at: nothing is written to its file, not even what would spare the next reader
+	// work, and saving is ErrReadOnly.
+	ReadOnly bool
 	// MaxSize stops the file from growing beyond so many bytes, with ErrNoSpace; zero is no limit.
 	MaxSize int
 }

@@ -58,6 +58,9 @@ func (b *Book) view(ctx context.Context, doing string, fn func(*txn) error) erro
 // update runs fn in a write transaction. It returns nil only when all of it is on the disk; otherwise
 // nothing of it is, or the error is ErrUncertain.
 func (b *Book) update(ctx context.Context, doing string, fn func(*txn) error) error {
+	if b.o.ReadOnly {
+		return explain(doing, b.path, &Error{Kind: ErrReadOnly, Where: "it is open to be looked at only", Hint: hintReadOnly})
+	}
 	err := b.with(ctx, b.path, modeWrite, func(f *os.File, db *bolt.DB) error {
 		g, err := b.writable(f)
 		if err != nil {

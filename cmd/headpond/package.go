@@ -123,10 +123,10 @@ func (c *command) packageBook(ctx context.Context, path string) (*passing, error
 	return v, nil
 }
 
-// visit is the command on another book than the user's, as a visitor who leaves nothing behind.
+// visit is the command on another book than the user's, as a visitor who leaves nothing behind, in the book neither.
 func (c *command) visit(book string) *command {
 	other := *c
-	other.book, other.visitor = book, true
+	other.book, other.visitor, other.looking = book, true, true
 	return &other
 }
 

@@ -26,6 +26,7 @@ type command struct {
 	typist  *typist  // the person at the terminal, once something was asked
 	wrote   *session // the book that was opened to be written to
 	visitor bool     // on the demo's book: nothing is left in the user's own folder
+	looking bool     // on someone else's book: nothing is left in that either
 }
 
 // run carries out one command line until it is done or a signal stops it.

@@ -28,7 +28,7 @@ func (s *session) errNoPlant() error {
 
 // bookOptions are what a book needs from this world, for reading.
 func (c *command) bookOptions(loc *time.Location) logbook.Options {
-	return logbook.Options{Clock: c.clock, Location: loc, Rand: c.rand}
+	return logbook.Options{Clock: c.clock, Location: loc, Rand: c.rand, ReadOnly: c.looking}
 }
 
 // writing is bookOptions for a book that is written to.
