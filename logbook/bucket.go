@@ -131,7 +131,7 @@ func (t tree) verify(k []byte) bool {
 	before := len(t.g.faults)
 	c := t.cursor()
 	if !c.enterRoot() {
-		return t.none || t.root == 0
+		return !t.spoilt && (t.none || t.root == 0)
 	}
 	for !c.top().page.leaf {
 		i, exact := c.top().page.find(k)
@@ -151,7 +151,7 @@ func (t tree) verifyAround(k []byte) bool {
 	before := len(t.g.faults)
 	c := t.cursor()
 	if !c.enterRoot() {
-		return t.none || t.root == 0
+		return !t.spoilt && (t.none || t.root == 0)
 	}
 	for !c.top().page.leaf {
 		s := c.top()

@@ -1,6 +1,7 @@
 package logbook_test
 
 import (
+	"bytes"
 	"errors"
 	"flag"
 	"fmt"
@@ -208,6 +209,44 @@ func judge(t testing.TB, what string, want, got tried) (noticed bool) {
 		}
 	}
 	return !sound
+}
+
+// A small bucket lies in the page of its parent. The store follows the places in it by pointer, and one that leads out of the
+// page leads into the program's own memory, which ends the process beyond recovery, at once or at the next collection of
+// garbage. The store must therefore not so much as open such a bucket.
+func TestSpoiltSmallBucketIsNeverGivenToTheStore(t *testing.T) {
+	whole := usedBook(t)
+	for _, name := range []string{"heads", "drafts", "headpond"} {
+		for what, at := range map[string]int{"the place of a key": 4, "the length of a key": 8, "the length of a value": 12} {
+			data := bytes.Clone(whole)
+			mark := append([]byte(name), make([]byte, 8)...) // the bucket's name, and no page of its own
+			found := 0
+			for from := bytes.Index(data, mark); from >= 0; from = nextIndex(data, mark, from+1) {
+				const bucketHead, pageHead = 16, 16
+				data[from+len(name)+bucketHead+pageHead+at+2] = 0x40 // four million bytes further on
+				found++
+			}
+			if found == 0 {
+				t.Fatalf("bucket %s is not found within a page", name)
+			}
+			for range 3 { // the store's memory lies elsewhere each time
+				got := try(t, data)
+				if !errors.Is(got.writeErr, logbook.ErrDamaged) || !strings.Contains(got.writeErr.Error(), fmt.Sprintf("bucket %q: element 0", name)) {
+					t.Errorf("%s of bucket %s: writing says %v", what, name, got.writeErr)
+				}
+				if got.checkErr != nil || got.report.Sound() {
+					t.Errorf("%s of bucket %s: check says %v", what, name, got.checkErr)
+				}
+			}
+		}
+	}
+}
+
+func nextIndex(data, what []byte, from int) int {
+	if i := bytes.Index(data[from:], what); i >= 0 {
+		return from + i
+	}
+	return -1
 }
 
 func TestFlippedBitsAndCutsAreFoundOrHarmless(t *testing.T) {

@@ -12,6 +12,7 @@ type tree struct {
 	root   uint64
 	inline *page // a small bucket lies in its parent's page
 	none   bool  // there is no such bucket
+	spoilt bool  // there is one, but its head or its inline page cannot be right
 	seq    uint64
 }
 
@@ -31,7 +32,7 @@ func (g *pager) bucket(name string) tree {
 func (g *pager) open(name string, v []byte) tree {
 	if len(v) < bucketLen {
 		g.fault("bucket %q: its head has %d bytes, expected %d", name, len(v), bucketLen)
-		return tree{g: g, none: true}
+		return tree{g: g, none: true, spoilt: true}
 	}
 	t := tree{g: g, root: binary.NativeEndian.Uint64(v), seq: binary.NativeEndian.Uint64(v[8:])}
 	if t.root != 0 {
@@ -43,7 +44,7 @@ func (g *pager) open(name string, v []byte) tree {
 	}
 	if err != nil {
 		g.fault("bucket %q: %v", name, err)
-		t.none = true
+		t.none, t.spoilt = true, true
 	}
 	t.inline = &p
 	return t

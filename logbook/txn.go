@@ -74,6 +74,9 @@ func (b *Book) begin(g *pager, tx *bolt.Tx) (*txn, error) {
 		return nil, g.damage()
 	}
 	t.locate()
+	if tx != nil && len(g.faults) > 0 { // a spoilt inline bucket: the store must not so much as look at it
+		return nil, g.damage()
+	}
 	if t.book.missing() {
 		if err := g.damage(); err != nil {
 			return nil, err
@@ -99,7 +102,7 @@ func (b *Book) begin(g *pager, tx *bolt.Tx) (*txn, error) {
 func (t *txn) locate() {
 	get := func(name string) *bucket {
 		b := &bucket{tree: t.g.bucket(name)}
-		if t.tx != nil {
+		if t.tx != nil && !b.tree.spoilt {
 			if b.w = t.tx.Bucket([]byte(name)); b.w != nil {
 				b.w.FillPercent = fillPercent
 			}
