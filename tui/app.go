@@ -28,22 +28,23 @@ type Options struct {
 
 // App is the root model.
 type App struct {
-	desk    desk.Desk
-	common  ui.Common
-	title   string
-	plant   string
-	tabs    []tab
-	at      int
-	help    *ui.Help
-	notice  ui.Notice
-	version int
-	loading bool
-	again   bool // the book changed while it was being loaded
-	stamp   logbook.Stamp
-	mark    uint64
-	ending  bool
-	first   tea.Cmd // what the load before the first frame asked for
-	ctx     context.Context
+	desk     desk.Desk
+	common   ui.Common
+	title    string
+	plant    string
+	tabs     []tab
+	at       int
+	help     *ui.Help
+	notice   ui.Notice
+	version  int
+	loading  bool
+	again    bool // the book changed while it was being loaded
+	stamp    logbook.Stamp
+	mark     uint64
+	ending   bool
+	uncopied string  // why the last copy could not be kept: it is said once
+	first    tea.Cmd // what the load before the first frame asked for
+	ctx      context.Context
 }
 
 // tab is one screen with its digit and the name by which others ask for it.
@@ -91,7 +92,7 @@ func (a App) Loaded(l desk.Loaded) App {
 
 // Init starts every screen, the looking at the book, and the forecast.
 func (a App) Init() tea.Cmd {
-	cmds := []tea.Cmd{a.poll(), a.tick()}
+	cmds := []tea.Cmd{a.poll(), a.tick(), a.desk.CopyDue(a.ctx)}
 	for _, t := range a.tabs {
 		cmds = append(cmds, t.screen.Init())
 	}
@@ -150,12 +151,32 @@ func (a App) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	case desk.Saved:
 		m, cmd := a.reload()
 		all, more := m.broadcast(msg)
-		return all, tea.Batch(cmd, more, ui.Say(ui.Good, savedSentence(msg)))
+		return all, tea.Batch(cmd, more, ui.Say(ui.Good, savedSentence(msg)), a.desk.CopyDue(a.ctx))
+	case desk.Copied:
+		return a.copied(msg)
 	case desk.Failed:
 		m, cmd := a.broadcast(msg)
 		return m, tea.Batch(cmd, ui.Say(ui.Out, failedSentence(msg)))
 	}
 	return a.broadcast(msg)
+}
+
+// copied tells every screen how well the book is copied. A failure is said when it is new; a stick that is not there is none.
+func (a App) copied(msg desk.Copied) (tea.Model, tea.Cmd) {
+	why := ""
+	if msg.Err != nil {
+		why = "No copy of the book was kept: " + message(msg.Err)
+	}
+	fresh := why != "" && why != a.uncopied
+	a.uncopied = why
+	m, cmd := a.broadcast(msg)
+	switch {
+	case fresh, why != "" && msg.Asked:
+		cmd = tea.Batch(cmd, ui.Say(ui.Near, why))
+	case msg.Asked:
+		cmd = tea.Batch(cmd, ui.Say(ui.Good, "A copy of the book was made"))
+	}
+	return m, cmd
 }
 
 // take hands a load to every screen and starts the forecast for it.

@@ -119,3 +119,16 @@ func (c *command) copiesText(s *copies.Status) {
 		c.say("%s", text.Show(fmt.Sprintf("Caution: %s.", caution)))
 	}
 }
+
+// screenCopies is what keeps copies while the screens are open; nil for the demo's book.
+func (c *command) screenCopies(s *session) (*copies.Keeper, error) {
+	if c.visitor {
+		return nil, nil
+	}
+	writer, err := c.machineID()
+	if err != nil {
+		return nil, err
+	}
+	k := c.keeper(s.book, writer, s.loc)
+	return &k, nil
+}

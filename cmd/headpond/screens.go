@@ -41,8 +41,12 @@ func (c *command) runScreens(ctx context.Context, title string) error {
 	if err := s.needPlant(); err != nil {
 		return err
 	}
+	kept, err := c.screenCopies(s)
+	if err != nil {
+		return err
+	}
 	o := tui.Options{
-		Desk:   desk.Desk{Book: s.book, Now: c.clock, Location: s.loc},
+		Desk:   desk.Desk{Copies: kept, Book: s.book, Now: c.clock, Location: s.loc},
 		Common: c.common(s),
 		Title:  title,
 	}

@@ -9,6 +9,7 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 
 	"example.org/headpond/logbook"
+	"example.org/headpond/logbook/copies"
 	"example.org/headpond/model/assess"
 	"example.org/headpond/model/record"
 	"example.org/headpond/model/upkeep"
@@ -20,8 +21,9 @@ type Desk struct {
 	Book     *logbook.Book
 	Now      func() time.Time
 	Location *time.Location
-	Forecast water.Options // how the forecast is worked out; the zero value is as the command does
-	ReadOnly bool          // a package opened to be looked at: nothing is saved
+	Forecast water.Options  // how the forecast is worked out; the zero value is as the command does
+	ReadOnly bool           // a package opened to be looked at: nothing is saved
+	Copies   *copies.Keeper // keeps copies of the book; nil for none
 
 	// WritePage writes a review as one page for a browser and returns the file's name. An empty path is a file beside the book.
 	// Nil where this program cannot.

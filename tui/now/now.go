@@ -23,7 +23,8 @@ type Screen struct {
 	err      error
 	waterErr error
 	drafts   []string
-	all      bool // everything that wants attention is listed
+	uncopied string // that the copies of the book are old
+	all      bool   // everything that wants attention is listed
 	scroll   ui.Scroll
 	w, h     int
 }
@@ -63,6 +64,9 @@ func (s Screen) Update(msg tea.Msg) (ui.Screen, tea.Cmd) {
 			s.facts = s.facts.WithWater(msg.Facts)
 		}
 		return s, nil
+	case desk.Copied:
+		s.uncopied = msg.Caution()
+		return s, nil
 	}
 	action, cmd := ui.Act(msg, s.Bindings(), false)
 	switch action {
@@ -81,10 +85,15 @@ func (s Screen) Update(msg tea.Msg) (ui.Screen, tea.Cmd) {
 
 // few says why there is nothing more to list, "" where there is.
 func (s Screen) few() string {
-	if s.facts == nil || s.w >= wideEnough || len(s.facts.Attention) <= 2 {
+	if s.facts == nil || len(s.told().Attention) <= 2 {
 		return "everything is listed already"
 	}
 	return ""
+}
+
+// told is the facts, and that the copies of the book are old where they are.
+func (s Screen) told() *assess.Now {
+	return s.facts.WithNotice(assess.UrgentDue, "plant", s.uncopied)
 }
 
 func (s Screen) loaded(l desk.Loaded) Screen {
@@ -119,7 +128,7 @@ func (s Screen) lines() []string {
 	case s.facts == nil:
 		return []string{"Reading the book"}
 	}
-	p := page{facts: s.facts, common: s.Common, waterErr: s.waterErr, drafts: s.drafts, all: s.all}
+	p := page{facts: s.told(), common: s.Common, waterErr: s.waterErr, drafts: s.drafts, all: s.all}
 	return p.lines(s.w)
 }
 

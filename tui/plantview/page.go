@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"example.org/headpond/logbook/copies"
 	"example.org/headpond/model/plant"
 	"example.org/headpond/model/quantity"
 	"example.org/headpond/model/record"
@@ -34,6 +35,7 @@ func reportOf(h *record.History, at int, c Check) report {
 type page struct {
 	report
 	common ui.Common
+	copied *copies.Status
 	leads  bool // the description stands alone: a key leads to the check
 }
 

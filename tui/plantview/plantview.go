@@ -3,10 +3,12 @@
 package plantview
 
 import (
+	"context"
 	"strings"
 
 	tea "github.com/charmbracelet/bubbletea"
 
+	"example.org/headpond/logbook/copies"
 	"example.org/headpond/model/plant"
 	"example.org/headpond/model/quantity"
 	"example.org/headpond/model/record"
@@ -61,13 +63,15 @@ type Screen struct {
 	checking  bool             // the check is on show, not the description
 	want      string           // a revision to be shown once the book is here
 	following bool             // the revision in force is on show, whichever that is
+	desk      desk.Desk
+	copied    *copies.Status // how well the book is copied; nil while that is not known
 	scroll    ui.Scroll
 	w, h      int
 }
 
 // New makes the screen; it fills when a desk.Loaded comes.
-func New(c ui.Common, _ desk.Desk) ui.Screen {
-	return Screen{Common: c, checks: map[string]Check{}, following: true}
+func New(c ui.Common, d desk.Desk) ui.Screen {
+	return Screen{Common: c, desk: d, checks: map[string]Check{}, following: true}
 }
 
 // Init does nothing: the App loads the book.
@@ -101,6 +105,7 @@ func (s Screen) Bindings() []ui.Binding {
 		check,
 		{Action: "plant.older", Keys: []string{"left"}, Short: "older revision", Long: "Show the description before this one", Off: older},
 		{Action: "plant.newer", Keys: []string{"right"}, Short: "newer revision", Long: "Show the description after this one", Off: newer},
+		{Action: "plant.copy", Keys: []string{"b"}, Short: "copy the book", Long: "Make a copy of the book now, in every folder where copies are kept", Off: s.uncopied()},
 		{Action: "plant.scroll", Keys: []string{"down", "up", "pgdown", "pgup", "home", "end"}, Short: "scroll", Long: "See what is further down", Hidden: len(s.lines()) <= s.h},
 	}
 }
@@ -122,8 +127,12 @@ func (s Screen) revisions() []record.Revision {
 
 // Update takes the book's news, and keys.
 func (s Screen) Update(msg tea.Msg) (ui.Screen, tea.Cmd) {
-	if l, ok := msg.(desk.Loaded); ok {
-		return s.take(l), nil
+	switch msg := msg.(type) {
+	case desk.Loaded:
+		return s.take(msg), nil
+	case desk.Copied:
+		s.copied = msg.Status
+		return s, nil
 	}
 	action, cmd := ui.Act(msg, s.Bindings(), false)
 	switch action {
@@ -133,6 +142,8 @@ func (s Screen) Update(msg tea.Msg) (ui.Screen, tea.Cmd) {
 		return s.revision(s.at - 1), nil
 	case "plant.newer":
 		return s.revision(s.at + 1), nil
+	case "plant.copy":
+		return s, s.desk.CopyNow(context.Background())
 	case "plant.scroll":
 		if key, ok := msg.(tea.KeyMsg); ok {
 			s.scroll, _ = s.scroll.Key(key, len(s.lines()), s.h)
@@ -226,11 +237,11 @@ func (s Screen) lines() []string {
 		check = CheckOf(r.Plant)
 		s.checks[r.ID] = check
 	}
-	p := page{report: reportOf(s.history, s.at, check), common: s.Common, leads: !s.checking}
+	p := page{report: reportOf(s.history, s.at, check), common: s.Common, leads: !s.checking, copied: s.copied}
 	if s.checking {
 		return append(p.head(s.w), p.check(s.w)...)
 	}
-	return append(p.head(s.w), p.description(s.w)...)
+	return append(append(p.head(s.w), p.copies(s.w)...), p.description(s.w)...)
 }
 
 // Text is the description in force and the check of it, for a command's output, w cells wide.
