@@ -100,6 +100,9 @@ func (c *counter) since(k quantity.Key, from time.Time) []reading {
 // events say of the units.
 func (c *counter) metered(list []reading, units []string, from, to time.Time) Ran {
 	sum := Ran{Known: true}
+	if !to.After(from) {
+		return sum
+	}
 	add := func(hours float64, known bool) { sum.Hours, sum.Known = sum.Hours+hours, sum.Known && known }
 	at := from
 	for i := 1; i < len(list); i++ {

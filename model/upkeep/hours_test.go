@@ -61,6 +61,7 @@ func TestHoursByHand(t *testing.T) {
 		{"no unit: the plant's meter", []string{"A", "B"}, []record.Round{runs(0, "A"), meter(0, "", 10), meter(20, "", 90)}, nil, "", 0, Ran{80, true, false}},
 		{"no unit, the meter's ends from any unit", []string{"A", "B"}, []record.Round{runs(0, "A"), meter(5, "", 10), meter(10, "", 90), runs(12, "B")}, nil, "", 0, Ran{120 + 80 + 240, true, false}},
 		{"a time after the end", []string{"A"}, []record.Round{runs(0, "A")}, nil, "A", 25, Ran{0, true, false}},
+		{"a time after the end, with a meter", []string{"A"}, []record.Round{runs(0, "A"), meter(18, "A", 100), meter(22, "A", 190)}, nil, "A", 21, Ran{0, true, false}},
 	} {
 		h := &record.History{At: day(20), Plant: units(c.units...), Rounds: c.rounds, Events: c.events}
 		got := RunningHours(h, c.unit, day(c.since))
