@@ -16,6 +16,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"syscall"
 	"time"
 )
 
@@ -68,11 +69,14 @@ type table struct {
 	rows             []row
 }
 
-// row is one question: the medians in milliseconds.
+// row is one question: the medians by the clock, and in processor time, which other work on the machine does not lengthen.
 type row struct {
-	name               string
-	book, opened, kept float64 // kept is 0 for whole commands
+	name             string
+	clock, processor medians
 }
+
+// medians in milliseconds; kept is 0 for whole commands.
+type medians struct{ book, opened, kept float64 }
 
 func compare(ctx context.Context, dir string, years, times int, program string) (_ *table, err error) {
 	made, err := makeBook(ctx, filepath.Join(dir, "book"), years)
@@ -122,7 +126,7 @@ type question struct {
 const longest = 20 * time.Second
 
 func measure(q question, times int) (row, error) {
-	var took [3][]time.Duration
+	var took, worked [3][]time.Duration
 	var spent time.Duration
 	for i := 0; i < times && (i < 5 || spent < longest); i++ {
 		var answers []float64
@@ -130,13 +134,14 @@ func measure(q question, times int) (row, error) {
 			if ask == nil {
 				continue
 			}
-			began := time.Now()
+			began, busy := time.Now(), processorTime()
 			answer, err := ask()
 			d := time.Since(began)
 			if err != nil {
 				return row{}, fmt.Errorf("%s: %w", q.name, err)
 			}
 			took[way] = append(took[way], d)
+			worked[way] = append(worked[way], processorTime()-busy)
 			spent += d
 			answers = append(answers, answer)
 		}
@@ -144,7 +149,23 @@ func measure(q question, times int) (row, error) {
 			return row{}, fmt.Errorf("%s: the answers differ: %v", q.name, answers)
 		}
 	}
-	return row{q.name, median(took[0]), median(took[1]), median(took[2])}, nil
+	return row{q.name, mediansOf(took), mediansOf(worked)}, nil
+}
+
+func mediansOf(ways [3][]time.Duration) medians {
+	return medians{median(ways[0]), median(ways[1]), median(ways[2])}
+}
+
+// processorTime is what this process and the commands that it has waited for have used so far.
+func processorTime() time.Duration {
+	var sum time.Duration
+	for _, who := range []int{syscall.RUSAGE_SELF, syscall.RUSAGE_CHILDREN} {
+		var used syscall.Rusage
+		if err := syscall.Getrusage(who, &used); err == nil {
+			sum += time.Duration(used.Utime.Nano() + used.Stime.Nano())
+		}
+	}
+	return sum
 }
 
 // median in milliseconds, 0 of nothing.
