@@ -14,6 +14,11 @@ func (v *survey) oldDrafts(pageSize int64) {
 	}
 	newest := map[string]uint64{}
 	take := func(k, value []byte) {
+		if len(k) == idLen { // entries have a checksum by the same rule, over a key and a value that begins alike
+			if _, err := open(id(k), value); err == nil {
+				return
+			}
+		}
 		if d, err := readDraft(string(k), value, v.loc); err == nil && d.Form != "" {
 			if at := binary.BigEndian.Uint64(value[1:]); at >= newest[d.Form] {
 				newest[d.Form] = at
