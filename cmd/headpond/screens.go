@@ -45,9 +45,10 @@ func (c *command) runScreens(ctx context.Context, title string) error {
 	if err != nil {
 		return err
 	}
+	common := c.common(s)
 	o := tui.Options{
-		Desk:   desk.Desk{Copies: kept, Book: s.book, Now: c.clock, Location: s.loc},
-		Common: c.common(s),
+		Desk:   desk.Desk{Copies: kept, Book: s.book, Now: c.clock, Location: s.loc, WritePage: pageWriter(c.bookPath(), common)},
+		Common: common,
 		Title:  title,
 	}
 	return screenError(tui.Run(ctx, o, c.in, c.screen, c.screenTrace))

@@ -19,6 +19,7 @@ type weekOptions struct {
 	*command
 	month, year bool
 	quick       bool
+	html        string
 }
 
 func weekCommand(c *command) *cobra.Command {
@@ -36,6 +37,7 @@ func weekCommand(c *command) *cobra.Command {
 	f.BoolVar(&o.month, "month", false, "the month before --at, beside the one before")
 	f.BoolVar(&o.year, "year", false, "the year before --at, beside the one before")
 	f.BoolVar(&o.quick, "no-forecast", false, "leave out how long the water lasts, then and now, which takes longest")
+	f.StringVar(&o.html, "html", "", "write the review as one page for a browser to `FILE`")
 	return cmd
 }
 
@@ -70,10 +72,20 @@ func (o *weekOptions) answer(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	if o.json {
-		return o.printJSON(r)
+	report := weekview.Report{Review: r, Plant: p}
+	if o.html != "" {
+		if err := pageFile(o.html, report, o.common(s)); err != nil {
+			return err
+		}
 	}
-	o.block(weekview.Text(weekview.Report{Review: r, Plant: p}, o.common(s), o.columns()))
+	switch {
+	case o.json:
+		return o.printJSON(r)
+	case o.html != "":
+		o.say("Written: %s", o.html)
+	default:
+		o.block(weekview.Text(report, o.common(s), o.columns()))
+	}
 	return nil
 }
 

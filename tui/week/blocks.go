@@ -90,3 +90,6 @@ func (p page) dash(i Item, w int) []string {
 	}
 	return out
 }
+
+// Listed reports whether the item is an entry of a list, and no sentence that stands by itself.
+func (i Item) Listed() bool { return !i.said }

@@ -170,7 +170,17 @@ func (p page) describe(f figure, k kind) string {
 		}
 		return s + "."
 	}
-	s := count(len(f.stops), "reading", "readings")
+	read := 0
+	for _, x := range f.stops {
+		if x.f == nil {
+			read++
+		}
+	}
+	what := [2]string{"reading", "readings"}
+	if p.byDays() {
+		what = [2]string{"day with readings", "days with readings"}
+	}
+	s := count(read, what[0], what[1])
 	if e, ok := r.Extreme(string(k.quantity())); ok {
 		s += fmt.Sprintf(", from %s on %s to %s on %s", p.reading(quantity.Key(e.Quantity), e.Low.Value), p.clock(e.Low.Time), p.reading(quantity.Key(e.Quantity), e.High.Value), p.clock(e.High.Time))
 	}

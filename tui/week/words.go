@@ -74,6 +74,9 @@ func hours(h float64) string {
 
 // reading is a value as it was read, with its unit.
 func (p page) reading(k quantity.Key, v float64) string {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return "not known"
+	}
 	info, ok := quantity.Lookup(k.Name())
 	if !ok {
 		return strconv.FormatFloat(v, 'g', 4, 64)

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"example.org/headpond/tui/ui"
+	"example.org/headpond/tui/ui/text"
 )
 
 // SVG is how a chart is drawn for a browser: its names and its size in the units of its own coordinates.
@@ -21,8 +22,9 @@ type SVG struct {
 
 // Room round the plot of an SVG, in its own units.
 const (
-	svgLeft, svgRight, svgTop, svgBottom = 52.0, 12.0, 18.0, 26.0
-	svgLabel                             = 13.0 // the height of a label
+	svgLeft, svgRight, svgTop, svgBottom = 58.0, 14.0, 22.0, 30.0
+	svgLabel                             = 16.0 // the height of a label
+	svgLetter                            = 9.0  // the most that a letter of a label is wide
 )
 
 // Draw writes the chart as an SVG element. Everything has a class ("limit out", "series s1", "band solid") and no colour of its own: the
@@ -30,10 +32,10 @@ const (
 func (c Chart) Draw(o SVG) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, `<svg class="chart" viewBox="0 0 %.0f %.0f" role="img" aria-labelledby="%s-t %s-d">`, o.W, o.H, o.ID, o.ID)
-	fmt.Fprintf(&b, "\n<title id=\"%s-t\">%s</title>\n<desc id=\"%s-d\">%s</desc>\n", o.ID, html.EscapeString(o.Title), o.ID, html.EscapeString(o.Desc))
+	fmt.Fprintf(&b, "\n<title id=\"%s-t\">%s</title>\n<desc id=\"%s-d\">%s</desc>\n", o.ID, escaped(o.Title), o.ID, escaped(o.Desc))
 	from, to, ok := c.window()
 	if !ok {
-		fmt.Fprintf(&b, "<text class=\"empty\" x=\"%.0f\" y=\"%.0f\" text-anchor=\"middle\">%s</text>\n</svg>\n", o.W/2, o.H/2, html.EscapeString(c.emptySentence()))
+		fmt.Fprintf(&b, "<text class=\"empty\" x=\"%.0f\" y=\"%.0f\" text-anchor=\"middle\">%s</text>\n</svg>\n", o.W/2, o.H/2, escaped(c.emptySentence()))
 		return b.String()
 	}
 	lo, hi := c.levels(from, to)
@@ -60,6 +62,9 @@ func (c Chart) Draw(o SVG) string {
 	b.WriteString("</svg>\n")
 	return b.String()
 }
+
+// escaped makes text from outside harmless, in a browser as in a terminal.
+func escaped(s string) string { return html.EscapeString(text.Show(s)) }
 
 func (c Chart) emptySentence() string {
 	if c.Empty == "" {
@@ -92,36 +97,40 @@ func (p *svgPlot) axes(c Chart, from, to time.Time) {
 	ticks, _ := valueTicks(p.lo, p.hi, 6)
 	for _, k := range ticks {
 		y := bottom - p.h*k.at
-		fmt.Fprintf(p, "<path class=\"grid\" d=\"M%.1f %.1fH%.1f\"/><text class=\"tick\" x=\"%.1f\" y=\"%.1f\" text-anchor=\"end\">%s</text>\n", svgLeft, y, svgLeft+p.w, svgLeft-6, y+4, k.label)
+		fmt.Fprintf(p, "<path class=\"grid\" d=\"M%.1f %.1fH%.1f\"/><text class=\"tick\" x=\"%.1f\" y=\"%.1f\" text-anchor=\"end\">%s</text>\n", svgLeft, y, svgLeft+p.w, svgLeft-6, y+5, k.label)
 	}
-	fmt.Fprintf(p, "<text class=\"unit\" x=\"%.1f\" y=\"11\" text-anchor=\"end\">%s</text>\n", svgLeft-6, html.EscapeString(c.Unit))
+	x, anchor := svgLeft-6, "end"
+	if len(c.Unit) > 4 {
+		x, anchor = 2, "start" // it would begin outside
+	}
+	fmt.Fprintf(p, "<text class=\"unit\" x=\"%.1f\" y=\"13\" text-anchor=\"%s\">%s</text>\n", x, anchor, escaped(c.Unit))
 	fmt.Fprintf(p, "<path class=\"axis\" d=\"M%.1f %.1fH%.1f\"/>\n", svgLeft, bottom, svgLeft+p.w)
 	end := -math.MaxFloat64
-	for _, k := range timeTicks(from, to, int(p.w/9)) {
+	for _, k := range timeTicks(from, to, int(p.w/svgLetter)) {
 		x := svgLeft + p.w*k.at
 		fmt.Fprintf(p, "<path class=\"axis\" d=\"M%.1f %.1fv5\"/>", x, bottom)
-		if half := 3.4 * float64(len(k.label)); x-half > end && x+half < p.o.W {
-			fmt.Fprintf(p, "<text class=\"tick\" x=\"%.1f\" y=\"%.1f\" text-anchor=\"middle\">%s</text>", x, bottom+18, html.EscapeString(k.label))
-			end = x + half + 6
+		if half := svgLetter / 2 * float64(len(k.label)); x-half > end && x+half < p.o.W {
+			fmt.Fprintf(p, "<text class=\"tick\" x=\"%.1f\" y=\"%.1f\" text-anchor=\"middle\">%s</text>", x, bottom+20, escaped(k.label))
+			end = x + half + 4
 		}
 		p.WriteByte('\n')
 	}
 }
 
-// runs splits a line where it is broken: no value, no time, or too long a time between.
-func runs(points []Point, gap time.Duration) [][]Point {
+// runs splits a line or an area where it is broken: no value, no time, or too long a time between.
+func runs[P any](points []P, at func(P) time.Time, known func(P) bool, gap time.Duration) [][]P {
 	points = slices.Clone(points)
-	slices.SortStableFunc(points, func(a, b Point) int { return a.At.Compare(b.At) })
-	var out [][]Point
+	slices.SortStableFunc(points, func(a, b P) int { return at(a).Compare(at(b)) })
+	var out [][]P
 	open := false
 	for _, pt := range points {
 		switch {
-		case !usable(pt.Value) || !sensible(pt.At):
+		case !known(pt) || !sensible(at(pt)):
 			open = false
 			continue
 		case open && gap > 0:
 			last := out[len(out)-1]
-			open = pt.At.Sub(last[len(last)-1].At) <= gap
+			open = at(pt).Sub(at(last[len(last)-1])) <= gap
 		}
 		if !open {
 			out = append(out, nil)
@@ -136,7 +145,7 @@ func runs(points []Point, gap time.Duration) [][]Point {
 func (p *svgPlot) series(i int, s Series) {
 	class := fmt.Sprintf("s%d", min(i, ui.SeriesCount-1)+1)
 	dense := len(s.Points) > 120 // the marks would hide the line
-	for _, run := range runs(s.Points, s.Gap) {
+	for _, run := range runs(s.Points, func(p Point) time.Time { return p.At }, func(p Point) bool { return usable(p.Value) }, s.Gap) {
 		d := ""
 		for j, pt := range run {
 			d += fmt.Sprintf("%c%.1f %.1f", "ML"[min(j, 1)], p.x(pt.At), p.y(pt.Value))
@@ -156,31 +165,21 @@ func (p *svgPlot) series(i int, s Series) {
 
 // band fills the range between two lines; a range that has no neighbour becomes an upright.
 func (p *svgPlot) band(b Band) {
-	var mids []Point
-	ends := map[time.Time]BandPoint{}
-	for _, pt := range b.Points {
-		v := (pt.Low + pt.High) / 2
-		if !usable(pt.Low) || !usable(pt.High) {
-			v = math.NaN()
-		}
-		mids = append(mids, Point{At: pt.At, Value: v})
-		ends[pt.At] = pt
-	}
 	class, fill := b.Fill.class(), ""
 	if b.Fill == Medium {
 		fill = fmt.Sprintf(" fill=\"url(#%s-h)\"", p.o.ID)
 	}
-	for _, run := range runs(mids, b.Gap) {
+	known := func(p BandPoint) bool { return usable(p.Low) && usable(p.High) }
+	for _, run := range runs(b.Points, func(p BandPoint) time.Time { return p.At }, known, b.Gap) {
 		d, back := "", ""
-		for j, m := range run {
-			x, at := p.x(m.At), ends[m.At]
-			d += fmt.Sprintf("%c%.1f %.1f", "ML"[min(j, 1)], x, p.y(math.Max(at.Low, at.High)))
-			back = fmt.Sprintf("L%.1f %.1f", x, p.y(math.Min(at.Low, at.High))) + back
+		for j, pt := range run {
+			x := p.x(pt.At)
+			d += fmt.Sprintf("%c%.1f %.1f", "ML"[min(j, 1)], x, p.y(math.Max(pt.Low, pt.High)))
+			back = fmt.Sprintf("L%.1f %.1f", x, p.y(math.Min(pt.Low, pt.High))) + back
 		}
 		if len(run) == 1 {
-			x, at := p.x(run[0].At), ends[run[0].At]
-			d = fmt.Sprintf("M%.1f %.1fH%.1fV%.1fH%.1f", x-2, p.y(at.High), x+2, p.y(at.Low), x-2)
-			back = ""
+			x, pt := p.x(run[0].At), run[0]
+			d, back = fmt.Sprintf("M%.1f %.1fH%.1fV%.1fH%.1f", x-2, p.y(pt.High), x+2, p.y(pt.Low), x-2), ""
 		}
 		fmt.Fprintf(p, "<path class=\"band %s\"%s d=\"%s%sZ\"/>\n", class, fill, d, back)
 	}
@@ -232,11 +231,11 @@ func (p *svgPlot) names(c Chart, from, to time.Time) {
 		}
 		y := math.Max(p.y(l.Value)-3, math.Max(last+svgLabel, svgTop+svgLabel-3))
 		last = y
-		fmt.Fprintf(p, "<text class=\"name %s\" x=\"%.1f\" y=\"%.1f\" text-anchor=\"end\">%s</text>\n", stateClass(l.State), svgLeft+p.w-3, y, html.EscapeString(l.Name))
+		fmt.Fprintf(p, "<text class=\"name %s\" x=\"%.1f\" y=\"%.1f\" text-anchor=\"end\">%s</text>\n", stateClass(l.State), svgLeft+p.w-3, y, escaped(l.Name))
 	}
 	for _, e := range c.Events {
 		if !e.At.IsZero() && within(e.At, from, to) && printable(e.Sign) {
-			fmt.Fprintf(p, "<text class=\"sign\" x=\"%.1f\" y=\"%.1f\" text-anchor=\"middle\">%s</text>\n", p.x(e.At), svgTop-5, html.EscapeString(string(e.Sign)))
+			fmt.Fprintf(p, "<text class=\"sign\" x=\"%.1f\" y=\"%.1f\" text-anchor=\"middle\">%s</text>\n", p.x(e.At), svgTop-5, escaped(string(e.Sign)))
 		}
 	}
 	if !c.Now.IsZero() && within(c.Now, from, to) {
@@ -260,12 +259,12 @@ func (c Chart) Legend() []Legend {
 	var out []Legend
 	for _, b := range c.Bands {
 		if b.Name != "" && len(b.Points) > 0 {
-			out = append(out, Legend{Class: "band " + b.Fill.class(), Name: b.Name})
+			out = append(out, Legend{Class: "band " + b.Fill.class(), Name: text.Show(b.Name)})
 		}
 	}
 	for i, s := range c.Series {
 		if s.Name != "" && len(s.Points) > 0 {
-			out = append(out, Legend{Class: fmt.Sprintf("series s%d", min(i, ui.SeriesCount-1)+1), Name: s.Name})
+			out = append(out, Legend{Class: fmt.Sprintf("series s%d", min(i, ui.SeriesCount-1)+1), Name: text.Show(s.Name)})
 		}
 	}
 	for _, name := range eventNames(c.Events) {
