@@ -40,7 +40,7 @@ func (p page) water() string {
 	f := p.facts.Water
 	switch {
 	case p.waterErr != nil:
-		return p.waterErr.Error()
+		return text.Show(p.waterErr.Error())
 	case f == nil:
 		return "working it out"
 	}

@@ -11,6 +11,7 @@ import (
 	"example.org/headpond/model/quantity"
 	"example.org/headpond/tui/desk"
 	"example.org/headpond/tui/ui"
+	"example.org/headpond/tui/ui/text"
 )
 
 // Name is the name by which other screens ask for this one.
@@ -124,7 +125,11 @@ func (s Screen) View() string {
 func (s Screen) lines() []string {
 	switch {
 	case s.err != nil:
-		return strings.Split("The book could not be read: "+s.err.Error(), "\n")
+		var out []string
+		for _, l := range text.ShowLines("The book could not be read: " + s.err.Error()) {
+			out = append(out, text.Wrap(l, max(1, s.w))...)
+		}
+		return out
 	case s.facts == nil:
 		return []string{"Reading the book"}
 	}

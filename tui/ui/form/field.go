@@ -9,7 +9,6 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 
 	"example.org/headpond/tui/ui"
-	"example.org/headpond/tui/ui/text"
 )
 
 // Field is one field with what is typed into it. It is a value: Update returns the changed one.
@@ -196,6 +195,6 @@ func (f Field) byLetter(r rune) Field {
 			return f.SetValue(w)
 		}
 	}
-	f.refused = fmt.Sprintf("no word begins with %s: %s", text.Show(string(r)), strings.Join(f.Words, ", "))
+	f.refused = fmt.Sprintf("no word begins with %c: %s", r, strings.Join(f.Words, ", "))
 	return f
 }

@@ -118,7 +118,7 @@ func (f Field) words() string {
 func (f Field) Remark(t ui.Theme) string {
 	switch {
 	case f.refused != "":
-		return t.Near.Render(f.refused)
+		return t.Near.Render(text.Show(f.refused))
 	case f.verdict.Err != "":
 		return t.Out.Render("! " + text.Show(f.verdict.Err))
 	case f.Kind == Choice && f.Value() != "" && f.verdict == Verdict{}:

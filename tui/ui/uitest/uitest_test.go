@@ -44,3 +44,33 @@ func TestPasteIsAPaste(t *testing.T) {
 		t.Errorf("paste %#v", k)
 	}
 }
+
+// The finder of what acts on a terminal must itself find each kind of it.
+func TestHarmlessFindsEachFault(t *testing.T) {
+	cases := []struct {
+		name, s string
+		colors  bool
+		ok      bool
+	}{
+		{"text", "Ré 4 °C 漢字 👩\u200d👧\n", false, true},
+		{"a colour", "\x1b[1;31mx\x1b[0m\x1b[m", true, true},
+		{"a colour where none is allowed", "\x1b[1mx", false, false},
+		{"a colour of 256", "\x1b[38;5;9mx", true, false},
+		{"clearing", "\x1b[2J m", true, false},
+		{"a title", "\x1b]0;x\a", true, false},
+		{"a lone escape", "\x1b", true, false},
+		{"return", "a\rb", true, false},
+		{"DEL", "a\x7f", true, false},
+		{"C1", "a\u009b", true, false},
+		{"C1 as a byte", "a\x9b", true, false},
+		{"reordering", "a\u202e", true, false},
+		{"hidden", "a\u200b", true, false},
+		{"line separator", "a\u2028", true, false},
+		{"noncharacter", "a\ufffe", true, false},
+	}
+	for _, c := range cases {
+		if err := uitest.Harmless(c.s, c.colors); (err == nil) != c.ok {
+			t.Errorf("%s: %v", c.name, err)
+		}
+	}
+}
