@@ -227,7 +227,7 @@ func (s Screen) write() (ui.Screen, tea.Cmd) {
 	return s, func() tea.Msg {
 		name, err := write(context.Background(), r, path)
 		if err != nil {
-			return ui.Notice{Text: "No page was written, and nothing was changed: " + text.Show(err.Error()), State: ui.Out}
+			return ui.Notice{Text: "No page was written: " + text.Show(err.Error()), State: ui.Out}
 		}
 		return ui.Notice{Text: "Written: " + text.Show(name), State: ui.Good}
 	}

@@ -257,7 +257,7 @@ func TestThePageIsWrittenWhereItIsTyped(t *testing.T) {
 	}
 	fail = errors.New("the disk is full\x1b[2J")
 	_, msg = press(t, open, "enter")
-	if n := msg.(ui.Notice); n.State != ui.Out || !strings.Contains(n.Text, `nothing was changed: the disk is full\x1b[2J`) {
+	if n := msg.(ui.Notice); n.State != ui.Out || !strings.Contains(n.Text, `No page was written: the disk is full\x1b[2J`) {
 		t.Errorf("a failure says %v", msg)
 	}
 	left, msg := press(t, typed, "esc")
