@@ -1,6 +1,7 @@
 package logbook_test
 
 import (
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -253,4 +254,28 @@ func TestMergingMakesRollUpsStaleFromTheFirstNewEntry(t *testing.T) {
 		t.Errorf("the frontier is at %v", f)
 	}
 	sameReview(t, t.Context(), "after the merge", b.Book, week.Year, noon)
+}
+
+// Without a time the review is up to now, and what is dated in the future is left out with a caution.
+func TestReviewUpToNowCautionsAboutTheFuture(t *testing.T) {
+	b := watered(t, 10)
+	must(b.AddRound(t.Context(), level(noon.AddDate(0, 0, 2), -0.3), ""))(t)
+	in := must(b.Week(t.Context(), week.Week, time.Time{}))(t)
+	if !in.At.Equal(noon) || len(in.Points) != 14 || !strings.Contains(strings.Join(in.History.Cautions, " "), "1 rounds dated in the future") {
+		t.Errorf("at %v, %d points, cautions %q", in.At, len(in.Points), in.History.Cautions)
+	}
+	in = must(b.Week(t.Context(), week.Week, noon.AddDate(0, 0, 3)))(t)
+	if len(in.History.Cautions) != 0 || in.Points[len(in.Points)-1].Time.Before(noon.AddDate(0, 0, 1)) {
+		t.Errorf("asked about a later time: cautions %q, %d points", in.History.Cautions, len(in.Points))
+	}
+}
+
+// A review can be given up.
+func TestReviewCanBeGivenUp(t *testing.T) {
+	b := watered(t, 10)
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	if _, err := b.Week(ctx, week.Week, noon); !errors.Is(err, context.Canceled) {
+		t.Errorf("%v", err)
+	}
 }

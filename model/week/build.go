@@ -1,7 +1,6 @@
 package week
 
 import (
-	"maps"
 	"math"
 	"sort"
 	"time"
@@ -220,82 +219,4 @@ func (l *Ledger) needs(b int64) int64 {
 func (l *Ledger) began(scope string, b int64) bool {
 	s := l.setAt(scope, b-1)
 	return !s.stood && s.set != unknownSet && s.from > l.spanStart && b-s.from < GapLimit.Milliseconds()
-}
-
-// CarryAt is what later days need to know of all before the end of days that were worked out by this ledger, oldest first and
-// beginning where the ledger does.
-func (l *Ledger) CarryAt(days []Day) Carry {
-	if n := len(days); n > 0 {
-		return l.carries(days)[n-1].carry
-	}
-	return l.carryAt(l.start, l.carry.Sums)
-}
-
-func (l *Ledger) carryAt(ms int64, sums map[string]Sum) Carry {
-	c := Carry{At: ms, Begin: l.carry.Begin, Level: l.carry.Level, WaterC: l.carry.WaterC, States: map[string]Seen{}, Tracks: map[string]TrackState{},
-		Units: map[string]UnitState{}, Elements: maps.Clone(l.carry.Elements), Open: l.openAt(ms), Sums: maps.Clone(sums)}
-	l.carryUnits(&c, ms)
-	l.carryReadings(&c, ms)
-	return c
-}
-
-// carryUnits carries what runs and which ballast elements work just before a time.
-func (l *Ledger) carryUnits(c *Carry, ms int64) {
-	before := at(ms - 1)
-	states := l.timeline.At(before)
-	for _, id := range l.unitIDs() {
-		since, ok := l.timeline.Since(id, before)
-		if ok {
-			c.Units[id] = UnitState{On: states[id] == record.On, Since: since.UnixMilli()}
-		}
-	}
-	for _, e := range l.h.Events { // in order of time, the last word last
-		when := e.Time.UnixMilli()
-		if e.Element == "" || when >= ms {
-			continue
-		}
-		switch e.Kind {
-		case record.ElementOut, record.ElementIn:
-			put(&c.Elements, e.Element, ElementState{Working: e.Kind == record.ElementIn, At: when})
-		case record.Start, record.Stop, record.Trip, record.Alarm, record.Repair, record.NoteEvent:
-		}
-	}
-}
-
-// carryReadings carries the last readings of everything.
-func (l *Ledger) carryReadings(c *Carry, ms int64) {
-	for i := range l.rounds {
-		n := &l.rounds[i]
-		if n.at >= ms {
-			break
-		}
-		if v, ok := n.r.Value(quantity.Key(quantity.PondLevelM)); ok {
-			c.Level = &Seen{V: v, At: n.at}
-		}
-		if v, ok := n.r.Value(quantity.Key(quantity.WaterC)); ok {
-			c.WaterC = &Seen{V: v, At: n.at}
-		}
-	}
-	for _, t := range l.tracks {
-		s := TrackState{Spread: t.spread}
-		if i := t.lastBefore(ms); i >= 0 {
-			p := t.points[i]
-			s.Last, s.Spread = &PowerAt{At: p.At, KW: p.KW, Err: p.Err}, p.spread
-			s.Spread.Set = t.sets[i]
-		}
-		if m := sort.Search(len(t.meters), func(i int) bool { return t.meters[i].At >= ms }); m > 0 {
-			last := t.meters[m-1]
-			last.Ran = l.ran(t, last, ms)
-			s.Meter = &last
-		}
-		if s.Last != nil || s.Meter != nil {
-			c.Tracks[t.name] = s
-		}
-	}
-	for _, k := range sortedKeys(l.judged) {
-		t := l.judged[k]
-		if m := sort.Search(len(t.seen), func(i int) bool { return t.seen[i].At >= ms }); m > 0 {
-			c.States[k] = t.seen[m-1]
-		}
-	}
 }

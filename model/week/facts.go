@@ -269,7 +269,14 @@ type Forecast struct {
 	LevelM  float64       `json:"level_m"`
 	Run     []string      `json:"run"`
 	Outcome water.Outcome `json:"outcome,omitempty"`
-	Hours   *water.Hours  `json:"hours,omitempty"` // to the stop level
+	Hours   *water.Hours  `json:"hours,omitempty"` // to the stop level, as water.Way has them
+
+	FilledFirst *float64 `json:"filled_first,omitempty"`
+}
+
+// Way is the forecast as the way of running that it is of, for its words.
+func (f *Forecast) Way() water.Way {
+	return water.Way{Run: f.Run, Outcome: f.Outcome, Hours: f.Hours, FilledFirst: f.FilledFirst}
 }
 
 // DayFacts is one local day, for charts.
