@@ -1,6 +1,7 @@
 package chart_test
 
 import (
+	"math"
 	"strings"
 	"testing"
 	"time"
@@ -162,4 +163,79 @@ func TestAreasAloneHaveACursorToo(t *testing.T) {
 			t.Errorf("no %q in\n%s", want, view)
 		}
 	}
+}
+
+// The cursor's places are in order, each once, and within the time shown; each is a reading's.
+func TestTheCursorsPlacesAreReadings(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := tameChart().Draw(t, "chart")
+		if rapid.Bool().Draw(t, "window") {
+			c.From, c.To = at(rapid.IntRange(0, 20000).Draw(t, "from")), at(rapid.IntRange(20001, 50000).Draw(t, "to"))
+		}
+		read := map[time.Time]bool{}
+		for _, s := range c.Series {
+			for _, p := range s.Points {
+				read[p.At] = read[p.At] || !math.IsNaN(p.Value)
+			}
+		}
+		lines := len(read) > 0
+		for _, b := range c.Bands {
+			for _, p := range b.Points {
+				read[p.At] = read[p.At] || !math.IsNaN(p.Low) && !math.IsNaN(p.High)
+			}
+		}
+		times := c.Times()
+		for i, x := range times {
+			switch {
+			case i > 0 && !x.After(times[i-1]):
+				t.Fatalf("%v stands after %v", x, times[i-1])
+			case !read[x]:
+				t.Fatalf("nothing was read at %v", x)
+			case !c.From.IsZero() && (x.Before(c.From) || x.After(c.To)):
+				t.Fatalf("%v is not shown", x)
+			}
+		}
+		if !lines && len(c.Bands) == 0 && len(times) > 0 {
+			t.Fatalf("%v in a chart without readings", times)
+		}
+	})
+}
+
+// Nearest is the nearest: no other instant is nearer, and one that is there stays.
+func TestNearest(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var times []time.Time
+		for _, m := range rapid.SliceOfNDistinct(rapid.IntRange(0, 1000), 1, 20, rapid.ID[int]).Draw(t, "minutes") {
+			times = append(times, at(m))
+		}
+		k := chart.Cursor{At: at(rapid.IntRange(-100, 1100).Draw(t, "cursor"))}
+		got := k.Nearest(times)
+		for _, x := range times {
+			if x.Sub(k.At).Abs() < got.At.Sub(k.At).Abs() {
+				t.Fatalf("from %v it goes to %v, but %v is nearer", k.At, got.At, x)
+			}
+		}
+		if again := got.Nearest(times); again != got {
+			t.Fatalf("from %v, where it stood, it goes to %v", got.At, again.At)
+		}
+	})
+}
+
+// A chart's Step and a Cursor's keys walk the same way.
+func TestStepAndKeysAgree(t *testing.T) {
+	left, right := uitest.Key(t, "left"), uitest.Key(t, "right")
+	rapid.Check(t, func(t *rapid.T) {
+		c := tameChart().Draw(t, "chart")
+		times := c.Times()
+		if len(times) == 0 {
+			return
+		}
+		k := chart.Cursor{At: rapid.SampledFrom(append([]time.Time{{}, at(-5), at(99999)}, times...)).Draw(t, "cursor")}
+		for key, by := range map[tea.KeyType]int{left.Type: -1, right.Type: 1} {
+			got, _ := k.Key(tea.KeyMsg{Type: key}, times, time.Hour)
+			if want := c.Step(k.At, by); !got.At.Equal(want) {
+				t.Fatalf("from %v by %d: the key goes to %v, Step to %v", k.At, by, got.At, want)
+			}
+		}
+	})
 }
