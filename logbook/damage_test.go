@@ -2,6 +2,7 @@ package logbook_test
 
 import (
 	"bytes"
+	"encoding/binary"
 	"errors"
 	"flag"
 	"fmt"
@@ -239,6 +240,33 @@ func TestSpoiltSmallBucketIsNeverGivenToTheStore(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// The store believes the number of free pages that the list of them states, and makes room for as many.
+func TestListOfFreePagesThatAsksForAllMemoryIsRefused(t *testing.T) {
+	whole := usedBook(t)
+	const page, kind, count = 4096, 8, 10
+	spoilt := 0
+	for _, pages := range []uint64{1 << 20, 1 << 33, 1 << 40, 1 << 62} {
+		data := bytes.Clone(whole)
+		for at := 2 * page; at < len(data); at += page {
+			if binary.NativeEndian.Uint16(data[at+kind:]) == 0x10 {
+				binary.NativeEndian.PutUint16(data[at+count:], 0xFFFF)
+				binary.NativeEndian.PutUint64(data[at+16:], pages)
+				spoilt++
+			}
+		}
+		got := try(t, data)
+		if !errors.Is(got.writeErr, logbook.ErrDamaged) || !strings.Contains(got.writeErr.Error(), "the list of free pages") {
+			t.Errorf("%d pages: writing says %v", pages, got.writeErr)
+		}
+		if got.readErr != nil || len(got.rounds) != 61 {
+			t.Errorf("%d pages: reading gives %d rounds, %v", pages, len(got.rounds), got.readErr)
+		}
+	}
+	if spoilt == 0 {
+		t.Fatal("there is no list of free pages")
 	}
 }
 

@@ -218,7 +218,11 @@ func (b *Book) boltOptions(m mode, file **os.File) *bolt.Options {
 				return nil, err
 			}
 			if m != modeNew {
-				if err := checkHead(f); err != nil {
+				err := checkHead(f)
+				if err == nil && m == modeWrite {
+					err = checkFreeUnlocked(f)
+				}
+				if err != nil {
 					_ = f.Close()
 					return nil, err
 				}

@@ -23,7 +23,7 @@ import (
 )
 
 var (
-	crashKills = flag.Int("crash.kills", 15, "how many times TestNothingIsLostWhenKilled kills")
+	crashKills = flag.Int("crash.kills", 20, "how many times TestNothingIsLostWhenKilled kills")
 	crashSeed  = flag.Uint64("crash.seed", 1, "seed of what the child does and of when it is stopped")
 	powerCuts  = flag.Int("power.cuts", 60, "how many disks a power cut leaves TestPowerCut looks at")
 	faultAll   = flag.Bool("fault.all", false, "let every call of the child fail in every way, not only some")
