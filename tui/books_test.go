@@ -3,7 +3,6 @@ package tui
 import (
 	"context"
 	"fmt"
-	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -15,9 +14,8 @@ import (
 	"example.org/headpond/logbook"
 	"example.org/headpond/logbook/demobook"
 	"example.org/headpond/model/demo"
-	"example.org/headpond/model/plant"
+	"example.org/headpond/model/demo/demotest"
 	"example.org/headpond/model/quantity"
-	"example.org/headpond/model/record"
 	"example.org/headpond/tui/ui/uitest"
 )
 
@@ -58,7 +56,9 @@ func allBooks(tb testing.TB) []kindOfBook {
 	us := told()
 	us.Revision.Text = strings.Replace(us.Revision.Text, `units = "metric"`, `units = "us"`, 1)
 	evil := told()
-	makeHostile(tb, evil)
+	if err := demotest.MakeHostile(evil); err != nil {
+		tb.Fatal(err)
+	}
 	return []kindOfBook{
 		{name: "normal", data: normal, units: quantity.Metric, forms: true},
 		{name: "empty", data: bookOf(tb, empty), units: quantity.Metric, forms: true},
@@ -93,88 +93,6 @@ func bookOf(tb testing.TB, s *demo.Story) []byte {
 		tb.Fatal(err)
 	}
 	return data
-}
-
-// evils are what a free text must not bring to a terminal: ESC sequences that colour, clear, move, retitle, write the clipboard
-// and ask for answers, C0, C1 as one byte and as UTF-8, DEL, reordering, invisible and line-separating characters, and bytes
-// that are no UTF-8 (the book keeps those as U+FFFD). After them comes what is lawful and hard to fit: wide, joined and very long.
-var evils = []string{
-	"\x1b[31m\x1b[2J\x1b[10;10H", "\x1b]0;t\x07\x1b]52;c;aGk=\x1b\\", "\x1bP+q\x1b\\\x1b[6n\x1b[c", "\x00\x01\x05\x07\x08\x0b\x0c\x0e\x0f\x1a\r\n\t\x7f",
-	"\u0080\u0085\u009b31m\u009d0;x\u009c", "\x9b2J\x90\xff\xc0\xaf\xed\xa0\x80", "\u202e\u202d\u2066\u2067\u2069\u200e\u200f\u061c",
-	"\u200b\u2060\ufeff\u00ad\u2028\u2029\U000e0041", "\u0301\u0301\u0301\u20dd", "漢字かな👩\u200d👩\u200d👧🏽ﾞ", strings.Repeat("w", 300), strings.Repeat("語", 90), strings.Repeat("e\u0301\u0302", 60),
-}
-
-// evil is a text of a name of one's own, by which it is known again, with one of the evils in it or all of them.
-func evil(name string, n int) string {
-	if n%5 == 4 {
-		return name + strings.Join(evils, name)
-	}
-	return name + evils[n%len(evils)] + "z"
-}
-
-// makeHostile puts hostile text wherever the book takes free text. The plant file takes no control characters, but reordering,
-// invisible and wide ones.
-func makeHostile(tb testing.TB, s *demo.Story) {
-	tb.Helper()
-	s.Revision.Text = hostilePlant(tb, s.Revision.Text)
-	for i := range s.Rounds {
-		r := &s.Rounds[i]
-		r.By, r.Note = evil("RB", i), evil("RN", i)
-		r.Words, r.Extra, r.Typed = maps.Clone(r.Words), map[string]string{evil("XK", i): evil("XV", i)}, map[quantity.Key]string{"volts": evil("TY", i)}
-		if i%3 == 0 && r.Words != nil {
-			for k := range r.Words {
-				r.Words[k] = evil("WD", i)
-			}
-		}
-		if i%7 == 0 {
-			r.Running = &[]string{evil("RU", i)}
-		}
-	}
-	for i := range s.Events {
-		e := &s.Events[i]
-		e.By, e.Note, e.Cause = evil("EB", i), evil("EN", i), evil("EC", i)
-		if i%4 == 0 {
-			e.Kind, e.Units, e.Element = record.EventKind(evil("EK", i)), []string{evil("EU", i)}, evil("EE", i)
-		}
-	}
-	for i := range s.Done {
-		d := &s.Done[i]
-		d.By, d.Note = evil("DB", i), evil("DN", i)
-		if i%2 == 0 {
-			d.Task = evil("DT", i)
-			d.Walk = &record.Walk{For: evil("WF", i), Units: []string{evil("WU", i)}, Begun: d.Time, Ticks: []record.Tick{
-				{Step: evil("WS", i), State: record.TickDone, At: d.Time}, {Step: evil("WT", i), State: record.TickNotOK, Note: evil("WN", i), At: d.Time}}}
-		}
-	}
-	last := s.Rounds[len(s.Rounds)-1]
-	for i := range s.Amendments {
-		a := &s.Amendments[i]
-		a.Why, a.By = evil("AW", i), evil("AB", i)
-		a.Changes = maps.Clone(a.Changes)
-		a.Changes["note"] = evil("AN", i)
-	}
-	s.Amendments = append(s.Amendments, demo.Amendment{Round: len(s.Rounds) - 1, At: last.WrittenAt.Add(time.Minute), Why: evil("AW", 4), By: evil("AB", 4),
-		Changes: map[string]string{"note": evil("AN", 4), "by": evil("AB", 3)}})
-}
-
-// hostilePlant is the plant file with every name as bad as the file may hold it.
-func hostilePlant(tb testing.TB, text string) string {
-	tb.Helper()
-	const bad = "\u202e\u2066\u200b\u2028\ufeff\u0301漢字👩\u200d👧"
-	for _, name := range []string{"Tern Hollow", "large set", "small set", "freezer", "kitchen range", "workshop saw", "propane", "diesel", "the bearing maker's sheet", "move the main valve", "CAD"} {
-		if !strings.Contains(text, `"`+name) {
-			tb.Fatalf("the demo's plant has no %q", name)
-		}
-		text = strings.ReplaceAll(text, `"`+name, `"`+name[:2]+bad+name[2:])
-	}
-	text = strings.Replace(text, `unit = "L"`, `unit = "L`+bad+`"`, 1)
-	text = strings.ReplaceAll(text, `"E4"`, `"E4`+bad+`"`)
-	text = strings.ReplaceAll(text, `"main"`, `"ma`+bad+`in"`)
-	text += fmt.Sprintf("\n[[checklist]]\nname = \"CL%s\"\ncaution = [\"CC%s\"]\nstep = [\"CS%s\", \"CT%s\"]\n", bad, bad, bad, strings.Repeat("語", 100))
-	if _, err := plant.Parse("hostile.toml", []byte(text)); err != nil {
-		tb.Fatalf("the hostile plant is no plant: %v", err)
-	}
-	return text
 }
 
 // harmless tells whether a frame brings nothing to the terminal but text, ASCII where only that is shown, and the colours of the

@@ -12,6 +12,7 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 
 	"example.org/headpond/logbook"
+	"example.org/headpond/model/demo/demotest"
 	"example.org/headpond/tui/desk"
 	"example.org/headpond/tui/firstuse"
 	"example.org/headpond/tui/ui/uitest"
@@ -58,9 +59,9 @@ func hostileDrafts(m *monkey) {
 		m.tb.Fatal(err)
 	}
 	id := h.Rounds[len(h.Rounds)-1].ID
-	for _, form := range []string{"round", "event", "amend", evil("DR", 0), evil("DR", 4)} {
-		data, err := json.Marshal(map[string]any{"entry": id, "what": evil("DR", 4), "begun": m.now, "focus": evil("DR", 1), "units": "metric", "values": map[string]string{
-			"note": evil("DR", 4), "by": evil("DR", 0), "kind": evil("DR", 2), "volts": evil("DR", 3), "cause": evil("DR", 6), "why": evil("DR", 4), "value": evil("DR", 5), evil("DR", 0): evil("DR", 1)}})
+	for _, form := range []string{"round", "event", "amend", demotest.Evil("DR", 0), demotest.Evil("DR", 4)} {
+		data, err := json.Marshal(map[string]any{"entry": id, "what": demotest.Evil("DR", 4), "begun": m.now, "focus": demotest.Evil("DR", 1), "units": "metric", "values": map[string]string{
+			"note": demotest.Evil("DR", 4), "by": demotest.Evil("DR", 0), "kind": demotest.Evil("DR", 2), "volts": demotest.Evil("DR", 3), "cause": demotest.Evil("DR", 6), "why": demotest.Evil("DR", 4), "value": demotest.Evil("DR", 5), demotest.Evil("DR", 0): demotest.Evil("DR", 1)}})
 		if err != nil {
 			m.tb.Fatal(err)
 		}
@@ -100,14 +101,14 @@ func everyScreen(m *monkey, seen map[string]bool) {
 		look("down", "enter", "pgdown", "enter", "n", "esc", "esc", "8")
 	}
 	for n := range 5 {
-		m.give("failed", desk.Failed{Doing: evil("ER", n), Err: errors.New(evil("ER", n+1))})
+		m.give("failed", desk.Failed{Doing: demotest.Evil("ER", n), Err: errors.New(demotest.Evil("ER", n+1))})
 		note(m.app.View(), seen)
 	}
-	m.give("page", desk.Copied{Err: errors.New(evil("PG", 4))})
+	m.give("page", desk.Copied{Err: errors.New(demotest.Evil("PG", 4))})
 	note(m.app.View(), seen)
-	m.give("water", desk.Water{Version: m.app.version, Err: errors.New(evil("ER", 0))})
+	m.give("water", desk.Water{Version: m.app.version, Err: errors.New(demotest.Evil("ER", 0))})
 	look("5", "1")
-	m.give("loaded", desk.Loaded{Version: m.app.version + 1, Err: errors.New(evil("ER", 4))})
+	m.give("loaded", desk.Loaded{Version: m.app.version + 1, Err: errors.New(demotest.Evil("ER", 4))})
 	for _, t := range m.app.tabs {
 		look(t.digit)
 	}
@@ -125,18 +126,18 @@ func TestFirstUseLetsNothingThrough(t *testing.T) {
 	now := theNow(t)
 	for _, color := range []bool{false, true} {
 		look := uitest.Look{Color: color}
-		file := []byte("[site]\nname = \"" + evil("F", 6) + "\"\n" + evil("F", 0) + " = 1\n")
-		o := firstuse.Options{Common: uitest.Common(look, 80, 24, now), Book: evil("F", 4),
+		file := []byte("[site]\nname = \"" + demotest.Evil("F", 6) + "\"\n" + demotest.Evil("F", 0) + " = 1\n")
+		o := firstuse.Options{Common: uitest.Common(look, 80, 24, now), Book: demotest.Evil("F", 4),
 			ReadFile: func(name string) ([]byte, error) {
 				if strings.Contains(name, "w") {
 					return file, nil
 				}
-				return nil, errors.New(evil("F", 4))
+				return nil, errors.New(demotest.Evil("F", 4))
 			},
-			WriteNew: func(string, []byte) error { return errors.New(evil("F", 9)) }}
+			WriteNew: func(string, []byte) error { return errors.New(demotest.Evil("F", 9)) }}
 		var s tea.Model = firstuse.New(o, func(firstuse.Result) {})
-		for n := range 2 * len(evils) {
-			for _, k := range []tea.KeyMsg{key([]string{"1", "2"}[n%2]), uitest.Paste(evil("F", n)), key("enter"), key("down"), key("enter"), key("y"), key("pgdown"), key("esc")} {
+		for n := range 26 {
+			for _, k := range []tea.KeyMsg{key([]string{"1", "2"}[n%2]), uitest.Paste(demotest.Evil("F", n)), key("enter"), key("down"), key("enter"), key("y"), key("pgdown"), key("esc")} {
 				s = drive(s, k)
 				if err := harmless(s.View(), look); err != nil {
 					t.Fatal(err)

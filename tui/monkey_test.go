@@ -16,6 +16,7 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 
 	"example.org/headpond/logbook"
+	"example.org/headpond/model/demo/demotest"
 	"example.org/headpond/model/record"
 	"example.org/headpond/model/water"
 	"example.org/headpond/tui/desk"
@@ -128,7 +129,7 @@ func (m *monkey) start(w, h int) {
 	c.Now, c.Units = clock, m.kind.units
 	d := desk.Desk{Book: m.book, Now: clock, Location: m.now.Location(), ReadOnly: m.kind.readOnly, Forecast: water.Options{Members: 10, Horizon: 3 * 24 * time.Hour}}
 	if m.rng.IntN(2) == 0 {
-		d.WritePage = func(context.Context, desk.Review, string) (string, error) { return evil("page", 4), nil }
+		d.WritePage = func(context.Context, desk.Review, string) (string, error) { return demotest.Evil("page", 4), nil }
 	}
 	m.app, m.quit, m.pending = New(context.Background(), Options{Desk: d, Common: c, Title: m.kind.name}).Loaded(d.Load(context.Background(), 1)), false, nil
 	m.take(m.app.first)
@@ -371,7 +372,7 @@ func (m *monkey) typed(s string) {
 func (m *monkey) text() string {
 	switch m.rng.IntN(5) {
 	case 0:
-		return evil("P", m.rng.IntN(100))
+		return demotest.Evil("P", m.rng.IntN(100))
 	case 1:
 		return "one\ntwo\tthree\r\n"
 	case 2:

@@ -110,6 +110,7 @@ func (c *command) listCopies(ctx context.Context) error {
 // copiesText says for each place how old its last copy is.
 func (c *command) copiesText(s *copies.Status) {
 	if s == nil {
+		c.say("This computer has not written to %s yet, and so keeps no copies of it; to make one: headpond backup FILE", text.Show(c.bookPath()))
 		return
 	}
 	for _, line := range s.Lines() {

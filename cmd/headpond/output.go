@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"bytes"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -70,14 +71,16 @@ func (c *command) cautions(list []string) {
 	}
 }
 
-// printJSON prints one object and a final newline.
+// printJSON prints one object and a final newline. It is as harmless on a terminal as text is.
 func (c *command) printJSON(v any) error {
-	enc := json.NewEncoder(c.out)
+	var object bytes.Buffer
+	enc := json.NewEncoder(&object)
 	enc.SetEscapeHTML(false)
 	if err := enc.Encode(v); err != nil {
 		return fmt.Errorf("the answer cannot be written as JSON: %w; %s", err, nothingChanged)
 	}
-	return nil
+	_, err := c.out.Write(text.JSON(object.Bytes()))
+	return err
 }
 
 // plainASCII reports whether nothing beyond ASCII may be printed.

@@ -3,6 +3,7 @@ package checklist
 import (
 	"fmt"
 	"strings"
+	"unicode"
 
 	"example.org/headpond/model/plant"
 	"example.org/headpond/model/quantity"
@@ -134,7 +135,22 @@ func texts(b *strings.Builder, key string, list []string) {
 	b.WriteString("]\n")
 }
 
-// quote writes a basic string of TOML. The texts hold no control characters: plant.Parse takes none, and ours have none.
+// quote writes a basic string of TOML. What cannot be seen, or would turn the line round on a terminal, stands as an escape,
+// which reads back the same; the joiners are needed by several scripts.
 func quote(s string) string {
-	return `"` + strings.NewReplacer(`\`, `\\`, `"`, `\"`).Replace(s) + `"`
+	var b strings.Builder
+	b.WriteByte('"')
+	for _, r := range s {
+		switch {
+		case r == '\\' || r == '"':
+			b.WriteByte('\\')
+			b.WriteRune(r)
+		case r != '\u200c' && r != '\u200d' && unicode.In(r, unicode.Cc, unicode.Cf, unicode.Zl, unicode.Zp):
+			fmt.Fprintf(&b, `\U%08x`, r)
+		default:
+			b.WriteRune(r)
+		}
+	}
+	b.WriteByte('"')
+	return b.String()
 }
