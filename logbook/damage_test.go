@@ -243,6 +243,34 @@ func TestSpoiltSmallBucketIsNeverGivenToTheStore(t *testing.T) {
 	}
 }
 
+// One spoilt bit in a page's number can put an older page, which is as it was written, in the place of the entries' first one. No
+// reading may take that for the book, and no writing may go on from it, which would give up all entries written since.
+func TestOlderPageInThePlaceOfTheEntriesIsNoticed(t *testing.T) {
+	whole := usedBook(t)
+	want := try(t, whole)
+	name := []byte("entries")
+	tried, noticed := 0, 0
+	for n := 2; n < len(whole)/4096; n++ {
+		data := bytes.Clone(whole)
+		for at := bytes.Index(data, name); at >= 0; at = nextIndex(data, name, at+1) {
+			if root := binary.NativeEndian.Uint64(data[at+len(name):]); root > 1 && root < uint64(len(whole)/4096) {
+				binary.NativeEndian.PutUint64(data[at+len(name):], uint64(n))
+				tried++
+			}
+		}
+		got := try(t, data)
+		if judge(t, fmt.Sprintf("the entries' first page is said to be page %d", n), want, got) {
+			noticed++
+			if !errors.Is(got.writeErr, logbook.ErrDamaged) {
+				t.Errorf("page %d: writing goes on: %v", n, got.writeErr)
+			}
+		}
+	}
+	if tried == 0 || noticed < 10 {
+		t.Errorf("%d places, %d noticed: the damage seems not to be done", tried, noticed)
+	}
+}
+
 // The store believes the number of free pages that the list of them states, and makes room for as many.
 func TestListOfFreePagesThatAsksForAllMemoryIsRefused(t *testing.T) {
 	whole := usedBook(t)

@@ -92,6 +92,12 @@ func (b *Book) begin(g *pager, tx *bolt.Tx) (*txn, error) {
 	case t.entries.missing() || t.heads.missing():
 		return nil, damaged("the entries are missing", nil)
 	}
+	if t.outdated() {
+		g.fault("an older page stands in the place of the entries' first one: entries are missing")
+		if tx != nil {
+			return nil, g.damage()
+		}
+	}
 	if tx == nil && !t.indexed() {
 		t.linked = t.link()
 	}
