@@ -65,6 +65,8 @@ type compareWater struct {
 	Run     []string      `json:"run"`
 	Outcome water.Outcome `json:"outcome,omitempty"`
 	Hours   *water.Hours  `json:"hours,omitempty"`
+
+	FilledFirst *float64 `json:"filled_first,omitempty"`
 }
 
 // compareFault is the likeliest cause, where the readings of the last days tell of any.
@@ -191,7 +193,7 @@ func (c *comparison) water(ctx context.Context, a *assess.Assessor, n *assess.No
 	}
 	c.Water = &compareWater{LevelM: f.LevelM, Run: n.Running}
 	if len(f.Ways) > 0 {
-		c.Water.Outcome, c.Water.Hours = f.Ways[0].Outcome, f.Ways[0].Hours
+		c.Water.Outcome, c.Water.Hours, c.Water.FilledFirst = f.Ways[0].Outcome, f.Ways[0].Hours, f.Ways[0].FilledFirst
 	}
 }
 
@@ -295,6 +297,8 @@ func (w *compareWater) text() string {
 			to = fmt.Sprintf("%.0f", *w.Hours.P90/24)
 		}
 		return fmt.Sprintf("%s (%.0f to %s)", s, *w.Hours.P10/24, to)
+	case w.Outcome == water.RunsOut:
+		return "runs out"
 	case w.Outcome == water.Spills:
 		return "spills"
 	case w.Outcome == water.Lasts:

@@ -181,14 +181,17 @@ func waterAttention(f *water.Facts, running []string, s quantity.System) []Atten
 		if w.Hours.P10 != nil {
 			early = time.Duration(*w.Hours.P10 * float64(time.Hour))
 		}
-		with := record.FormatRunning(w.Run)
+		with, rain := record.FormatRunning(w.Run), ""
+		if w.LeavesOut() {
+			rain = ", unless rain fills it first"
+		}
 		switch {
 		case left <= 0:
 			list = append(list, Attention{UrgentOut, "The pond is at or below the stop level of " + levelText(f.StopLevelM, s), "water"})
 		case early <= waterSoon:
-			list = append(list, Attention{UrgentOut, fmt.Sprintf("With %s running the pond reaches its stop level in about %s, perhaps %s", with, Span(left), Span(early)), "water"})
+			list = append(list, Attention{UrgentOut, fmt.Sprintf("With %s running the pond reaches its stop level in about %s, perhaps %s%s", with, Span(left), Span(early), rain), "water"})
 		case early <= waterComing:
-			list = append(list, Attention{UrgentNear, fmt.Sprintf("With %s running the pond reaches its stop level in about %s, perhaps %s", with, Span(left), Span(early)), "water"})
+			list = append(list, Attention{UrgentNear, fmt.Sprintf("With %s running the pond reaches its stop level in about %s, perhaps %s%s", with, Span(left), Span(early), rain), "water"})
 		}
 	}
 	return list

@@ -148,6 +148,11 @@ func TestWaterCallsForAttention(t *testing.T) {
 			t.Errorf("p10 %g h: %+v, want %q", c.p10, got, c.want)
 		}
 	}
+	rainy := facts(71, 200)
+	rainy.Ways[0].FilledFirst = new(0.4)
+	if got := NowFacts(calm(t)).WithWater(rainy).Attention; len(got) != 1 || !strings.HasSuffix(got[0].Text, "perhaps 3 days, unless rain fills it first") {
+		t.Errorf("rain may fill it: %+v", got)
+	}
 	us := calm(t)
 	us.Plant.Site.Units = "us" // −0.85 m are −2.79 ft (NIST SP 811)
 	if got := NowFacts(us).WithWater(facts(0, 0)).Attention; len(got) != 1 || got[0].Text != "The pond is at or below the stop level of -2.79 ft" {

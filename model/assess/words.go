@@ -46,19 +46,38 @@ func SpanRange(lo, hi *float64) string {
 
 func known(v *float64) bool { return v != nil && !math.IsNaN(*v) && !math.IsInf(*v, 0) }
 
-// WaterSpan says in a few words how long a way of running lasts: "9 to 14 days", "over 30 days", "lasts", "fills and
-// spills", "at the stop level". It is empty where the log is too thin to tell.
+// WaterSpan says in a few words how long a way of running lasts: "9 to 14 days", "over 30 days", "lasts", "fills and spills",
+// "fills and spills first; without rain 9 to 14 days", "at the stop level". It is empty where the log is too thin to tell.
 func WaterSpan(w water.Way) string {
 	switch w.Outcome {
 	case water.Lasts:
-		return "lasts"
+		return "lasts" + withoutRain(w)
 	case water.Spills:
+		if dry := withoutRain(w); dry != "" {
+			return "fills and spills first" + dry
+		}
 		return "fills and spills"
 	case water.RunsOut:
 	default:
 		return ""
 	}
+	return toStop(w)
+}
+
+// withoutRain adds to a way that most likely fills or lasts how long it lasts where rain does not fill the pond.
+func withoutRain(w water.Way) string {
+	if !w.TellsDrySpell() {
+		return ""
+	}
+	return "; without rain " + toStop(w)
+}
+
+// toStop is the time to the stop level in a few words, empty where it is not known.
+func toStop(w water.Way) string {
 	h := w.Hours
+	if h != nil && !known(h.P10) && w.HoursAnyOutcome != nil {
+		h = w.HoursAnyOutcome // a few outcomes that never run out are all that rain leaves
+	}
 	switch {
 	case h == nil:
 		return ""
@@ -79,30 +98,46 @@ func WaterRange(h *water.Hours) string {
 	return SpanRange(h.P10, h.P90)
 }
 
-// WaterLasts says in a sentence without its point how long a way of running lasts.
+// WaterLasts says in a sentence without its point how long a way of running lasts, and how likely rain makes it longer.
 func WaterLasts(w water.Way) string {
 	switch w.Outcome {
 	case water.Lasts:
-		if known(hoursOf(w).P10) {
-			return fmt.Sprintf("it most likely lasts; %.0f of 100 outcomes reach the stop level, the first ten in %s", 100*w.RunsOutShare, SpanOf(*w.Hours.P10))
+		if any := w.HoursAnyOutcome; any != nil && known(any.P10) {
+			return fmt.Sprintf("it most likely lasts; %.0f of 100 outcomes reach the stop level, the first ten in %s", 100*w.RunsOutShare, SpanOf(*any.P10)) + withoutRain(w)
 		}
-		return "it lasts: the stop level is not reached within the forecast"
+		return "it lasts: the stop level is not reached within the forecast" + withoutRain(w)
 	case water.Spills:
+		if dry := withoutRain(w); dry != "" {
+			return fmt.Sprintf("it fills and spills first, as in %.0f of 100 outcomes", 100**w.FilledFirst) + dry + " to the stop level"
+		}
 		return "it fills and spills over the crest"
 	case water.RunsOut:
 	default:
 		return ""
 	}
-	span := WaterSpan(w)
+	span := toStop(w)
 	switch {
 	case span == "":
 		return ""
 	case span == "at the stop level":
 		return "at or below the stop level now"
-	case !known(w.Hours.P50) || *w.Hours.P50 > farHours:
-		return span + " to the stop level"
 	}
-	return fmt.Sprintf("%s to the stop level, most likely about %s", span, SpanOf(*w.Hours.P50))
+	s := span + " to the stop level"
+	if p50 := hoursOf(w).P50; known(p50) && *p50 <= farHours {
+		s += ", most likely about " + SpanOf(*p50)
+	}
+	return s + unlessFilled(w)
+}
+
+// unlessFilled says how likely rain fills the pond before it runs out, where that is worth a word.
+func unlessFilled(w water.Way) string {
+	switch {
+	case w.LeavesOut():
+		return fmt.Sprintf(", unless rain fills the pond first, as in %.0f of 100 outcomes", 100**w.FilledFirst)
+	case w.LikelyFilled():
+		return fmt.Sprintf("; rain most likely fills the pond before, as in %.0f of 100 outcomes", 100**w.FilledFirst)
+	}
+	return ""
 }
 
 func hoursOf(w water.Way) water.Hours {

@@ -36,6 +36,7 @@ func TestSpanRangeReadsAsPeopleSayIt(t *testing.T) {
 
 func TestHowLongTheWaterLastsInWords(t *testing.T) {
 	hours := func(p10, p50, p90 float64) *water.Hours { return &water.Hours{P10: &p10, P50: &p50, P90: &p90} }
+	a := []string{"A"}
 	cases := []struct {
 		name        string
 		way         water.Way
@@ -48,8 +49,22 @@ func TestHowLongTheWaterLastsInWords(t *testing.T) {
 		{"over a month", water.Way{Outcome: water.RunsOut, Hours: hours(24*40, 24*60, 24*99)}, "over 30 days", "over 30 days to the stop level"},
 		{"at the stop level", water.Way{Outcome: water.RunsOut, Hours: hours(0, 0, 0)}, "at the stop level", "at or below the stop level now"},
 		{"lasts", water.Way{Outcome: water.Lasts, Hours: &water.Hours{}}, "lasts", "it lasts: the stop level is not reached within the forecast"},
-		{"lasts, most likely", water.Way{Outcome: water.Lasts, Hours: &water.Hours{P10: new(240.0)}, RunsOutShare: 0.31}, "lasts", "it most likely lasts; 31 of 100 outcomes reach the stop level, the first ten in 10 days"},
+		{"lasts, most likely", water.Way{Outcome: water.Lasts, HoursAnyOutcome: &water.Hours{P10: new(240.0)}, RunsOutShare: 0.31}, "lasts", "it most likely lasts; 31 of 100 outcomes reach the stop level, the first ten in 10 days"},
 		{"spills", water.Way{Outcome: water.Spills}, "fills and spills", "it fills and spills over the crest"},
+		{"rain may fill it first", water.Way{Run: a, Outcome: water.RunsOut, Hours: hours(216, 264, 336), HoursAnyOutcome: hours(240, 300, 2000), FilledFirst: new(0.24)},
+			"9 to 14 days", "9 to 14 days to the stop level, most likely about 11 days, unless rain fills the pond first, as in 24 of 100 outcomes"},
+		{"few fill it first", water.Way{Run: a, Outcome: water.RunsOut, Hours: hours(216, 264, 336), FilledFirst: new(0.09)}, "9 to 14 days", "9 to 14 days to the stop level, most likely about 11 days"},
+		{"most fill it first and run out at last", water.Way{Run: a, Outcome: water.RunsOut, Hours: hours(216, 600, 2000), FilledFirst: new(0.85)},
+			"9 to over 30 days", "9 to over 30 days to the stop level, most likely about 25 days; rain most likely fills the pond before, as in 85 of 100 outcomes"},
+		{"the others never run out", water.Way{Run: a, Outcome: water.RunsOut, Hours: &water.Hours{}, HoursAnyOutcome: hours(900, 1000, 2000), FilledFirst: new(0.7)},
+			"over 30 days", "over 30 days to the stop level, unless rain fills the pond first, as in 70 of 100 outcomes"},
+		{"spills, but without rain it runs out", water.Way{Run: a, Outcome: water.Spills, Hours: hours(216, 264, 336), FilledFirst: new(0.62)},
+			"fills and spills first; without rain 9 to 14 days", "it fills and spills first, as in 62 of 100 outcomes; without rain 9 to 14 days to the stop level"},
+		{"spills, and most without more rain too", water.Way{Run: a, Outcome: water.Spills, Hours: &water.Hours{P10: new(200.0)}, FilledFirst: new(0.3)}, "fills and spills", "it fills and spills over the crest"},
+		{"spills most surely", water.Way{Run: a, Outcome: water.Spills, Hours: hours(216, 264, 336), FilledFirst: new(0.8)}, "fills and spills", "it fills and spills over the crest"},
+		{"lasts, but without rain it runs out", water.Way{Run: a, Outcome: water.Lasts, Hours: hours(216, 264, 336), HoursAnyOutcome: &water.Hours{P10: new(240.0)}, RunsOutShare: 0.48, FilledFirst: new(0.4)},
+			"lasts; without rain 9 to 14 days", "it most likely lasts; 48 of 100 outcomes reach the stop level, the first ten in 10 days; without rain 9 to 14 days"},
+		{"nothing runs", water.Way{Run: []string{}, Outcome: water.Spills, Hours: hours(216, 264, 336), FilledFirst: new(0.62)}, "fills and spills", "it fills and spills over the crest"},
 		{"too thin a log", water.Way{}, "", ""},
 		{"runs out without hours", water.Way{Outcome: water.RunsOut}, "", ""},
 	}

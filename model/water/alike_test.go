@@ -54,6 +54,7 @@ func sameHours(t *testing.T, what string, a, b *Facts, within float64) {
 		x, y := a.Ways[i], b.Ways[i]
 		close(name(x)+" p10", x.Hours.P10, y.Hours.P10)
 		close(name(x)+" p50", x.Hours.P50, y.Hours.P50)
+		close(name(x)+" p50 of any outcome", x.HoursAnyOutcome.P50, y.HoursAnyOutcome.P50)
 		if x.Outcome != y.Outcome {
 			t.Errorf("%s: %s %s and %s", what, name(x), x.Outcome, y.Outcome)
 		}
@@ -171,6 +172,9 @@ func FuzzReport(f *testing.F) {
 		for _, w := range facts.Ways {
 			if w.Hours != nil && (w.Hours.P10 != nil && *w.Hours.P10 < 0 || w.EnergyKWh.P10 < 0) {
 				t.Fatalf("%v: %v h, %+v kWh", w.Run, *w.Hours.P10, w.EnergyKWh)
+			}
+			if h := w.Hours; h != nil && (orInf(h.P10) > orInf(h.P50) || orInf(h.P50) > orInf(h.P90) || facts.LevelM <= facts.StopLevelM && orInf(h.P90) != 0) {
+				t.Fatalf("%v at %g m: %+v h", w.Run, facts.LevelM, h)
 			}
 		}
 	})

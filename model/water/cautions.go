@@ -115,7 +115,7 @@ func (m *Model) sayWays(f *Facts, e *ensemble, say func(string, ...any)) {
 			continue
 		}
 		most = math.Max(most, w.DrawLps)
-		runsOut = runsOut || w.Outcome == RunsOut
+		runsOut = runsOut || w.Outcome == RunsOut || w.TellsDrySpell()
 		long = long || w.Hours != nil && w.Hours.P50 != nil && *w.Hours.P50 > 30*24
 	}
 	if e != nil && f.InflowLps != nil && most > 0 && f.InflowLps.P50 > most+1000*e.c.lossNow(f.LevelM) {
@@ -150,21 +150,24 @@ func (c *channel) lossNow(levelM float64) float64 {
 	return q
 }
 
-// sayFilled says how far the hours count on rain that fills the pond first.
+// sayFilled says how often rain fills the pond first, and whether the hours count on that.
 func sayFilled(f *Facts, say func(string, ...any)) {
-	var parts []string
+	var left, counted []string
 	for _, w := range f.Ways {
-		if w.Outcome == RunsOut && w.FilledFirst != nil && w.DrawLps > 0 && *w.FilledFirst >= fewFilled {
-			parts = append(parts, fmt.Sprintf("%.0f with %s", 100**w.FilledFirst, name(w)))
+		switch {
+		case w.LikelyFilled():
+			counted = append(counted, fmt.Sprintf("%.0f with %s", 100**w.FilledFirst, name(w)))
+		case w.TellsDrySpell():
+			left = append(left, fmt.Sprintf("%.0f with %s", 100**w.FilledFirst, name(w)))
 		}
 	}
-	if len(parts) > 0 {
-		say("Of 100 outcomes, so many see the pond filled before it runs out: %s. Do not count on it.", strings.Join(parts, ", "))
+	if len(left) > 0 {
+		say("Of 100 outcomes, so many see the pond filled before it runs out: %s. The time to the stop level leaves them out; do not count on rain.", strings.Join(left, ", "))
+	}
+	if len(counted) > 0 {
+		say("Rain most likely fills the pond before it runs out; of 100 outcomes, so many: %s. The time to the stop level counts them too.", strings.Join(counted, ", "))
 	}
 }
-
-// fewFilled is the share of outcomes filled first that is not worth a word.
-const fewFilled = 0.1
 
 // sayBypass points out a measured bypass below what must pass.
 func (m *Model) sayBypass(say func(string, ...any)) {

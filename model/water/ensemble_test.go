@@ -3,6 +3,7 @@ package water
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -203,7 +204,7 @@ func TestTheHoursLeaveOutWhatDoesNotCome(t *testing.T) {
 	}
 }
 
-// The spell's hours leave out the outcomes that are filled first, the contract's count all; by hand on ten outcomes.
+// The spell's hours leave out the outcomes that are filled first; by hand on ten outcomes.
 func TestTheSpellLeavesOutWhatIsFilledFirst(t *testing.T) {
 	var each []fate
 	for i := range 10 {
@@ -218,29 +219,47 @@ func TestTheSpellLeavesOutWhatIsFilledFirst(t *testing.T) {
 	near(t, "p90 of the spell", *dry.P90, 6.4, 1e-12)
 }
 
-// The contract's keys agree with each other whatever the log: p50 stands where the way runs out, and only there; the spell's
-// hours are never longer; outcomes are shares of all.
+// The keys agree with each other whatever the log: over all outcomes p50 stands where the way runs out, and only there; the
+// spell's hours are never longer, and are all outcomes' where most fill it first; outcomes are shares of all.
 func TestHoursOutcomeAndSharesAgree(t *testing.T) {
 	for _, inflow := range []float64{0.02, 0.05, 0.08, 0.095, 0.11, 0.13, 0.2} {
 		f := report(t, dryLog(t, twoUnits(), inflow, 0.5, 9, "A"), Options{Members: 400, Horizon: 90 * 24 * time.Hour})
 		for _, w := range f.Ways {
-			if (w.Hours.P50 != nil) != (w.Outcome == RunsOut) && w.RunsOutShare != 0.5 {
-				t.Errorf("%g, %v: outcome %s, p50 %v", inflow, w.Run, w.Outcome, w.Hours.P50)
+			if (w.HoursAnyOutcome.P50 != nil) != (w.Outcome == RunsOut) && w.RunsOutShare != 0.5 {
+				t.Errorf("%g, %v: outcome %s, p50 %v", inflow, w.Run, w.Outcome, w.HoursAnyOutcome.P50)
 			}
 			if w.Outcome == Spills && w.SpillsShare < 0.5 || w.Outcome == Lasts && w.SpillsShare >= 0.5 && w.RunsOutShare < 0.5 {
 				t.Errorf("%g, %v: outcome %s though %.2f spill and %.2f run out", inflow, w.Run, w.Outcome, w.SpillsShare, w.RunsOutShare)
 			}
-			if d := w.HoursUnlessFilled; d != nil && *w.FilledFirst > 0 {
-				for _, pair := range [][2]*float64{{d.P10, w.Hours.P10}, {d.P50, w.Hours.P50}, {d.P90, w.Hours.P90}} {
+			if d, all := w.Hours, w.HoursAnyOutcome; *w.FilledFirst > 0 {
+				for _, pair := range [][2]*float64{{d.P10, all.P10}, {d.P50, all.P50}, {d.P90, all.P90}} {
 					if pair[0] != nil && pair[1] != nil && *pair[0] > *pair[1]*1.02+1 {
 						t.Errorf("%g, %v: %g h unless filled, %g h over all", inflow, w.Run, *pair[0], *pair[1])
 					}
 				}
 			}
-			if (w.HoursUnlessFilled == nil) != (*w.FilledFirst >= sure) {
-				t.Errorf("%g, %v: filled first %.2f, hours unless filled %v", inflow, w.Run, *w.FilledFirst, w.HoursUnlessFilled)
+			if *w.FilledFirst >= Sure && w.Hours != w.HoursAnyOutcome {
+				t.Errorf("%g, %v: filled first %.2f, yet the hours leave outcomes out", inflow, w.Run, *w.FilledFirst)
 			}
+			inOrder3(t, fmt.Sprintf("%g, %v", inflow, w.Run), w.Hours)
+			inOrder3(t, fmt.Sprintf("%g, %v, any outcome", inflow, w.Run), w.HoursAnyOutcome)
 		}
+	}
+}
+
+// inOrder3 holds p10 ≤ p50 ≤ p90 within the horizon of 90 days, a point that is absent being beyond the others.
+func inOrder3(t *testing.T, what string, h *Hours) {
+	t.Helper()
+	last := 0.0
+	for i, p := range []*float64{h.P10, h.P50, h.P90} {
+		x := math.Inf(1)
+		if p != nil {
+			x = *p
+		}
+		if x < last || p != nil && x > 90*24 {
+			t.Errorf("%s: point %d is %g h after one of %g h", what, i, x, last)
+		}
+		last = x
 	}
 }
 
@@ -251,7 +270,7 @@ func TestTheFanCrossesTheStopWhereTheHoursSay(t *testing.T) {
 		for _, side := range []struct {
 			hours *float64
 			of    func(FanPoint) float64
-		}{{w.Hours.P10, func(p FanPoint) float64 { return p.LevelM.P10 }}, {w.Hours.P50, func(p FanPoint) float64 { return p.LevelM.P50 }}, {w.Hours.P90, func(p FanPoint) float64 { return p.LevelM.P90 }}} {
+		}{{w.HoursAnyOutcome.P10, func(p FanPoint) float64 { return p.LevelM.P10 }}, {w.HoursAnyOutcome.P50, func(p FanPoint) float64 { return p.LevelM.P50 }}, {w.HoursAnyOutcome.P90, func(p FanPoint) float64 { return p.LevelM.P90 }}} {
 			if side.hours == nil {
 				continue
 			}

@@ -64,17 +64,21 @@ type Way struct {
 	DrawLps float64  `json:"draw_lps"` // at the level of Facts, while running
 	KW      float64  `json:"kw"`
 	Outcome Outcome  `json:"outcome,omitempty"`
-	Hours   *Hours   `json:"hours,omitempty"` // to the stop level, over all outcomes; one that never comes counts as endless
+	// Hours is how long this dry spell's water lasts: from At to the stop level over the outcomes that do not fill the pond to
+	// the crest first, so that nobody counts on rain. Where Sure or more fill it first, so few are left that all outcomes count.
+	// The contract's words would have all count ("10 % of outcomes are shorter"); that is HoursAnyOutcome. An outcome that never
+	// reaches the stop level counts as endless.
+	Hours *Hours `json:"hours,omitempty"`
+	// HoursAnyOutcome counts every outcome, also those that rain fills first and that run out much later.
+	HoursAnyOutcome *Hours `json:"hours_any_outcome,omitempty"`
+	// FilledFirst is the share of outcomes in which the pond is filled to the crest before it reaches the stop level.
+	FilledFirst *float64 `json:"filled_first,omitempty"`
+	// Outcome, HoldsUntil, EnergyKWh, Permit and Fan count every outcome.
+
 	// HoldsUntil is the latest time until which the way holds with the confidence of a plan, 80 %; absent beyond the horizon.
 	HoldsUntil *time.Time `json:"holds_until,omitempty"`
 	EnergyKWh  *Range     `json:"energy_kwh,omitempty"` // to the stop level or the horizon; P10 is the least
 	Permit     *Permit    `json:"permit,omitempty"`
-
-	// FilledFirst is the share of outcomes in which the pond is filled to the crest before it reaches the stop level. Hours
-	// counts these with all others, when they run out at last. HoursUnlessFilled leaves them out: how long the water lasts if
-	// rain does not come in time, which nobody should count on. It is absent where few outcomes would be left.
-	FilledFirst       *float64 `json:"filled_first,omitempty"`
-	HoursUnlessFilled *Hours   `json:"hours_unless_filled,omitempty"`
 
 	RunsOutShare float64    `json:"-"` // share of outcomes that reach the stop level within the horizon
 	SpillsShare  float64    `json:"-"` // share that pass the crest
@@ -126,11 +130,37 @@ type InflowPoint struct {
 }
 
 // FanPoint is the forecast level at a time. An outcome that has reached the stop level stays there, so that the fan crosses
-// it when Hours says.
+// it when HoursAnyOutcome says.
 type FanPoint struct {
 	Time   time.Time
 	LevelM Range
 }
+
+// Sure is the share of outcomes that makes a thing one to count on: the contract's confidence of a plan, and the share
+// filled first from which Hours counts all outcomes.
+const Sure = 0.8
+
+// fewFilled is the share of outcomes filled first that is not worth a word (common practice: one in ten).
+const fewFilled = 0.1
+
+// LeavesOut reports whether Hours leaves out so many outcomes, filled first, that it must be said with it. Nothing is said of
+// a pond out of which nothing runs.
+func (w Way) LeavesOut() bool {
+	return w.runs() && w.FilledFirst != nil && *w.FilledFirst >= fewFilled && *w.FilledFirst < Sure
+}
+
+// TellsDrySpell reports whether how long the water lasts without the rain that would fill the pond must be told: where it runs
+// out, and where it most likely fills or lasts but half of the other outcomes run out.
+func (w Way) TellsDrySpell() bool {
+	return w.LeavesOut() && w.Hours != nil && (w.Outcome == RunsOut || w.Hours.P50 != nil)
+}
+
+// LikelyFilled reports whether so many outcomes fill the pond before it runs out at last that Hours counts them too.
+func (w Way) LikelyFilled() bool {
+	return w.runs() && w.Outcome == RunsOut && w.FilledFirst != nil && *w.FilledFirst >= Sure
+}
+
+func (w Way) runs() bool { return len(w.Run) > 0 || w.Plan != nil }
 
 // part returns the plan's stretch of the day.
 func (p Plan) part() (pond.PartDay, error) { return pond.ParsePartDay(p.From, p.To) }

@@ -96,7 +96,7 @@ func TestSteadyInflowIsFoundFromTheLevels(t *testing.T) {
 
 func TestMoreMachinesNeverLastLonger(t *testing.T) {
 	f := report(t, dryLog(t, twoUnits(), 0.050, 0.7, 12, "A"), Options{})
-	a, all := f.Ways[1].Hours, f.Ways[3].Hours
+	a, all := f.Ways[1].HoursAnyOutcome, f.Ways[3].HoursAnyOutcome
 	if a.P10 == nil || all.P10 == nil || *all.P10 > *a.P10 || *all.P50 > *a.P50 {
 		t.Errorf("all %+v, A alone %+v", all, a)
 	}

@@ -150,11 +150,11 @@ func TestTheFanStaysAtTheStopLevel(t *testing.T) {
 		t.Fatal(err)
 	}
 	w := f.Ways[0]
-	if w.Outcome != RunsOut || w.Hours.P50 == nil || len(w.Fan) < 60 {
+	if w.Outcome != RunsOut || w.HoursAnyOutcome.P50 == nil || len(w.Fan) < 60 {
 		t.Fatalf("the case does not run out as it should: %+v", w)
 	}
 	for _, x := range w.Fan {
-		late := x.Time.Sub(f.At).Hours() - *w.Hours.P50
+		late := x.Time.Sub(f.At).Hours() - *w.HoursAnyOutcome.P50
 		if late > 24 && x.LevelM.P50 > f.StopLevelM+0.005 {
 			t.Errorf("%.0f h after the middle hour the middle level is %.3f m, above the stop level", late, x.LevelM.P50)
 		}

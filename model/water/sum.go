@@ -66,11 +66,11 @@ func (m *Model) wayFacts(f *Facts, e *ensemble, all *fates) Way {
 		runOut(all.each)
 	}
 	toStop := func(f *fate) float64 { return f.stop }
-	out.Hours = hoursRange(all.each, toStop)
+	out.HoursAnyOutcome = hoursRange(all.each, toStop)
 	out.HoldsUntil = m.holdsUntil(all.each)
 	spell, filled := thisSpell(all.each)
-	if out.FilledFirst = &filled; filled < sure {
-		out.HoursUnlessFilled = hoursRange(spell, toStop)
+	if out.FilledFirst, out.Hours = &filled, out.HoursAnyOutcome; filled < Sure {
+		out.Hours = hoursRange(spell, toStop)
 	}
 	energy := make([]float64, len(all.each))
 	ran, spilled := 0, 0
@@ -121,7 +121,7 @@ func (m *Model) holdsUntil(each []fate) *time.Time {
 		stops[i] = each[i].stop
 	}
 	slices.Sort(stops)
-	hours := stops[min(int(math.Floor((1-sure)*float64(len(stops))+1e-9)), len(stops)-1)]
+	hours := stops[min(int(math.Floor((1-Sure)*float64(len(stops))+1e-9)), len(stops)-1)]
 	if math.IsInf(hours, 1) {
 		return nil
 	}

@@ -10,9 +10,6 @@ import (
 	"example.org/headpond/model/pond"
 )
 
-// sure is the confidence that a plan must hold with, of the contract.
-const sure = 0.8
-
 // until finds the way of running with the most energy that holds until a date with enough confidence: every set of units
 // all day, and every such set with one more unit for part of the day. Where nothing holds, the way that holds best.
 func (m *Model) until(ctx context.Context, e *ensemble, date time.Time) (*Until, error) {
@@ -47,7 +44,7 @@ func (s *untilSearch) search(ctx context.Context) error {
 			return err
 		}
 		s.keep(way{run: run}, share, energy)
-		holds[strings.Join(run, "+")] = share >= sure
+		holds[strings.Join(run, "+")] = share >= Sure
 	}
 	for _, run := range sets {
 		if !holds[strings.Join(run, "+")] {
@@ -122,7 +119,7 @@ func (s *untilSearch) try(ctx context.Context, w way, members int) (holds, energ
 
 // keep keeps a way where it is better than the best so far.
 func (s *untilSearch) keep(w way, holds, energy float64) {
-	good := holds >= sure
+	good := holds >= Sure
 	switch {
 	case s.best.run == nil,
 		good && (!s.found || energy > s.energy),
@@ -146,7 +143,7 @@ func (s *untilSearch) longest(ctx context.Context, run []string, unit string) er
 		if err != nil {
 			return err
 		}
-		if holds >= sure {
+		if holds >= Sure {
 			lo = mid
 		} else {
 			hi = mid
@@ -166,7 +163,7 @@ func (s *untilSearch) settle(ctx context.Context, run []string, unit string, n i
 		if err != nil {
 			return err
 		}
-		if holds >= sure {
+		if holds >= Sure {
 			s.keep(w, holds, energy)
 			least = n + 1
 			n++

@@ -25,9 +25,9 @@ func hoursOf(p10, p50, p90 float64) *water.Hours {
 func rainy() *water.Facts {
 	f := facts()
 	a, b, both := &f.Ways[1], &f.Ways[2], &f.Ways[3]
-	a.FilledFirst, a.Hours, a.HoursUnlessFilled = new(0.17), hoursOf(190, 240, 1500), hoursOf(185, 232, 460)
-	b.Outcome, b.RunsOutShare, b.FilledFirst, b.Hours, b.HoursUnlessFilled = water.RunsOut, 0.64, new(0.47), &water.Hours{P10: new(430.0), P50: new(1200.0)}, hoursOf(380, 560, 1040)
-	both.FilledFirst, both.HoursUnlessFilled = new(0.03), hoursOf(60, 111, 140)
+	a.FilledFirst, a.HoursAnyOutcome, a.Hours = new(0.17), hoursOf(190, 240, 1500), hoursOf(185, 232, 460)
+	b.Outcome, b.RunsOutShare, b.FilledFirst, b.HoursAnyOutcome, b.Hours = water.RunsOut, 0.64, new(0.47), &water.Hours{P10: new(430.0), P50: new(1200.0)}, hoursOf(380, 560, 1040)
+	both.FilledFirst, both.Hours = new(0.03), hoursOf(60, 111, 140)
 	f.Ways[0].FilledFirst = new(0.99)
 	until := clock.Add(200 * time.Hour)
 	a.HoldsUntil = &until
@@ -37,17 +37,18 @@ func rainy() *water.Facts {
 
 func TestBothRangesAreToldWhereRainMayFillThePond(t *testing.T) {
 	b := newBench(t, uitest.Look{}, 80, 20, history(t), rainy())
-	b.has("Running A, as now: 8 to over 30 days to the stop level, most likely about 10 days.",
-		"Unless rain fills the pond first, as in 17 of 100 outcomes: 8 to 19 days.", "unless filled first",
-		"Stop level reached 22 Aug or later; as likely before as after 24 Aug.",
+	b.has("Running A, as now: 8 to 19 days to the stop level, most likely about 10 days, unless rain fills the pond first, as in 17 of 100 outcomes.",
+		"Refills counted, as in the chart: 8 to over 30 days.", "refills counted",
+		"Stop level reached 22 Aug to 2 Sep unless filled first; as likely before as after 24 Aug.",
 		"Can be planned with until Sat 22 Aug 16:00, as it holds that long in 80 of 100 outcomes.")
 	b.press("down")
-	b.has("Running B: 18 days or more to the stop level.", "as in 47 of 100 outcomes: 16 to over 30 days.", "Stop level reached 1 Sep or later.")
+	b.has("Running B: 16 to over 30 days to the stop level, most likely about 23 days, unless rain fills the pond first, as in 47 of 100 outcomes.",
+		"Refills counted, as in the chart: 18 days or more.", "Stop level reached 30 Aug or later unless filled first", "kWh to the stop level, refills counted")
 	if strings.Contains(b.flat(), "or later; as likely") {
 		t.Error("a date is named beyond thirty days, where rain decides")
 	}
 	b.press("down")
-	if head := flat(strings.Join(b.screen().page().head(), " ")); strings.Contains(head, "Unless") {
+	if head := flat(strings.Join(b.screen().page().head(), " ")); strings.Contains(head, "nless rain") || strings.Contains(head, "efills") {
 		t.Errorf("three of a hundred outcomes are worth no words: %s", head)
 	}
 }
@@ -63,13 +64,27 @@ func TestRainyGolden(t *testing.T) {
 	}
 }
 
+// A way that most likely fills, but not in all outcomes, tells both, and never a bare time beside "spills".
+func TestASpillTellsHowLongItLastsWithoutRain(t *testing.T) {
+	f := rainy()
+	f.Ways[1].Outcome, f.Ways[1].FilledFirst, f.Ways[1].RunsOutShare = water.Spills, new(0.62), 0.38
+	f.Ways[2].Outcome, f.Ways[2].RunsOutShare = water.Lasts, 0.45
+	got := flat(Text(Report{Facts: f, Running: []string{"A"}}, uitest.Common(uitest.Look{}, 80, 24, clock), 80))
+	for _, want := range []string{"Running A, as now: it fills and spills first, as in 62 of 100 outcomes; without rain 8 to 19 days to the stop level.",
+		"spills; dry 8 to 19 days", "lasts; dry 16 to over 30 days", "within the forecast, refills counted"} {
+		if !strings.Contains(got, want) {
+			t.Errorf("%q is not said:\n%s", want, got)
+		}
+	}
+}
+
 // The column of the second range goes before a way's name is cut.
 func TestALongNameIsNotCut(t *testing.T) {
 	f := rainy()
 	f.Ways = f.Ways[1:2]
 	f.Ways[0].Run, f.Ways[0].Plan = []string{}, &water.Plan{Unit: "A", From: "06:00", To: "22:00"}
 	got := Text(Report{Facts: f}, uitest.Common(uitest.Look{}, 80, 24, clock), 80)
-	if !strings.Contains(got, "A 06:00-22:00  8 to over 30 days") {
+	if !strings.Contains(got, "A 06:00-22:00  8 to 19 days") {
 		t.Errorf("the way's name is cut:\n%s", got)
 	}
 }

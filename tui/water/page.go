@@ -147,8 +147,8 @@ func (p page) head() []string {
 		for i, l := range out {
 			out[i] = p.common.Theme.Strong.Render(l)
 		}
-		if toldUnlessFilled(w) {
-			out = join(out, p.sentence(fmt.Sprintf("Unless rain fills the pond first, as in %.0f of 100 outcomes: %s.", 100**w.FilledFirst, unlessFilled(w)), ui.Unjudged, p.w))
+		if s := withRefills(w); s != "" {
+			out = join(out, p.sentence("Refills counted, as in the chart: "+s+".", ui.Unjudged, p.w))
 		}
 	}
 	return join(out, p.sentence(p.pond(), ui.Unjudged, p.w), p.sentence(p.flows(), ui.Unjudged, p.w))

@@ -43,7 +43,7 @@ func facts() *water.Facts {
 	f.Ways = []water.Way{
 		{Run: []string{}, Outcome: water.Spills, SpillsShare: 0.9, EnergyKWh: &water.Range{}, Hours: &water.Hours{}, Permit: permit(&water.Hours{})},
 		{Run: []string{"A"}, DrawLps: 77.4, KW: 5.98, Outcome: water.RunsOut, RunsOutShare: 1, Hours: h(168, 221, 402), EnergyKWh: &water.Range{P10: 981, P50: 1304, P90: 3970}, Permit: permit(&water.Hours{P10: new(2424.0)})},
-		{Run: []string{"B"}, DrawLps: 43.2, KW: 2.96, Outcome: water.Lasts, RunsOutShare: 0.31, Hours: &water.Hours{P10: new(380.0)}, EnergyKWh: &water.Range{P10: 1100, P50: 9000, P90: 26000}, Permit: permit(h(300, 420, 700))},
+		{Run: []string{"B"}, DrawLps: 43.2, KW: 2.96, Outcome: water.Lasts, RunsOutShare: 0.31, Hours: &water.Hours{P10: new(380.0)}, HoursAnyOutcome: &water.Hours{P10: new(380.0)}, EnergyKWh: &water.Range{P10: 1100, P50: 9000, P90: 26000}, Permit: permit(h(300, 420, 700))},
 		{Run: []string{"A", "B"}, DrawLps: 114.7, KW: 7.9, Outcome: water.RunsOut, RunsOutShare: 0.97, Hours: h(60, 112, 151), EnergyKWh: &water.Range{P10: 741, P50: 860, P90: 1190}, Permit: permit(h(80, 130, 190))},
 	}
 	for i := -60; i <= 0; i++ { // twice a day, with a week that nobody wrote down

@@ -25,15 +25,15 @@ func (p page) table(w int) []string {
 		{Title: "draws", Align: ui.Right, Rank: 3},
 		{Title: "stop reached", Rank: 4},
 	}
-	unless := slices.ContainsFunc(f.Ways, toldUnlessFilled)
-	if unless {
-		columns = slices.Insert(columns, 2, ui.TableColumn{Title: "unless filled first", Rank: 1})
+	refills := slices.ContainsFunc(f.Ways, leavesOut)
+	if refills {
+		columns = slices.Insert(columns, 2, ui.TableColumn{Title: "refills counted", Rank: 1})
 	}
 	compare := p.supposes() != "" && p.report.Facts != nil && p.answer != nil
 	if compare {
 		columns = append(columns[:2:2], append([]ui.TableColumn{{Title: "as it is", Rank: 0}}, columns[2:]...)...)
 	}
-	tb := ui.Table{Columns: columns, Len: len(f.Ways), Row: func(i int) ui.TableRow { return p.row(i, compare, unless) }, Empty: "There is no way of running to show."}
+	tb := ui.Table{Columns: columns, Len: len(f.Ways), Row: func(i int) ui.TableRow { return p.row(i, compare, refills) }, Empty: "There is no way of running to show."}
 	tb = tb.SetSize(w, len(f.Ways)+1).Select(p.picked())
 	if p.text {
 		tb.At = -1 // paper has no selection
@@ -41,30 +41,25 @@ func (p page) table(w int) []string {
 	return strings.Split(tb.View(p.common.Theme), "\n")
 }
 
-// toldUnlessFilled reports whether enough outcomes fill the pond first for the times without them to be told.
-func toldUnlessFilled(w water.Way) bool {
-	return w.Outcome == water.RunsOut && w.DrawLps > 0 && w.FilledFirst != nil && *w.FilledFirst >= fewFilled && w.HoursUnlessFilled != nil
-}
+// leavesOut reports whether the time to the stop level leaves out outcomes that are worth a word.
+func leavesOut(w water.Way) bool { return w.TellsDrySpell() && w.Outcome == water.RunsOut }
 
-// fewFilled is the share of outcomes filled first that is not worth a word.
-const fewFilled = 0.1
-
-// unlessFilled is how long a way lasts in the outcomes that do not fill the pond first.
-func unlessFilled(w water.Way) string {
-	if w.Outcome != water.RunsOut || w.DrawLps == 0 || w.HoursUnlessFilled == nil {
+// withRefills is how long a way lasts over all outcomes, where that is not what is told first.
+func withRefills(w water.Way) string {
+	if !leavesOut(w) || w.HoursAnyOutcome == nil {
 		return ""
 	}
-	return assess.WaterRange(w.HoursUnlessFilled)
+	return assess.WaterRange(w.HoursAnyOutcome)
 }
 
-func (p page) row(i int, compare, unless bool) ui.TableRow {
+func (p page) row(i int, compare, refills bool) ui.TableRow {
 	way := p.facts().Ways[i]
-	cells := []string{wayName(way.Run, way.Plan), orUnknown(assess.WaterSpan(way))}
+	cells := []string{wayName(way.Run, way.Plan), span(way)}
 	if compare {
 		cells = append(cells, p.asItIs(way))
 	}
-	if unless {
-		cells = append(cells, unlessFilled(way))
+	if refills {
+		cells = append(cells, withRefills(way))
 	}
 	day, energy, draws := "", "", ""
 	if kWh, ok := way.PerDayKWh(); ok && kWh > 0 {
@@ -87,15 +82,20 @@ func (p page) row(i int, compare, unless bool) ui.TableRow {
 func (p page) asItIs(way water.Way) string {
 	for _, w := range p.report.Facts.Ways {
 		if wayName(w.Run, w.Plan) == wayName(way.Run, way.Plan) {
-			return orUnknown(assess.WaterSpan(w))
+			return span(w)
 		}
 	}
 	return ""
 }
 
-func orUnknown(s string) string {
-	if s == "" {
+// span is WaterSpan in the fewest words: the column beside it says what comes then.
+func span(w water.Way) string {
+	s := assess.WaterSpan(w)
+	switch {
+	case s == "":
 		return "not known yet"
+	case w.TellsDrySpell() && w.Outcome != water.RunsOut:
+		return outcome(w) + "; dry " + assess.WaterRange(w.Hours)
 	}
 	return s
 }
@@ -138,6 +138,9 @@ func (p page) way(way water.Way, w int) []string {
 	f := p.facts()
 	if d := p.dates(way.Hours); d != "" && way.Outcome == water.RunsOut {
 		s := "Stop level reached " + d
+		if leavesOut(way) {
+			s += " unless filled first"
+		}
 		if h := way.Hours.P50; h != nil && *h > 0 && *h <= farHours {
 			middle := p.dates(&water.Hours{P10: h, P90: h})
 			s += "; as likely before as after " + middle
@@ -154,6 +157,9 @@ func (p page) way(way water.Way, w int) []string {
 		until := "to the stop level"
 		if way.Outcome != water.RunsOut {
 			until = "within the forecast"
+		}
+		if way.TellsDrySpell() {
+			until += ", refills counted"
 		}
 		out = join(out, p.plain(fmt.Sprintf("Gives %s%skWh %s, middle %s.", aboutRange(e.P10, e.P90), text.NBSP, until, about(e.P50)), w))
 	}

@@ -157,9 +157,12 @@ func (p page) foreseen(lead string, f *week.Forecast) string {
 	if len(f.Run) > 0 {
 		run = "running " + text.Show(strings.Join(f.Run, "+"))
 	}
-	lasts := assess.WaterSpan(water.Way{Run: f.Run, Outcome: f.Outcome, Hours: f.Hours})
+	lasts := assess.WaterSpan(f.Way())
 	if lasts == "" {
 		lasts = "not known yet"
+	}
+	if w := f.Way(); w.LeavesOut() && w.Outcome == water.RunsOut {
+		lasts += fmt.Sprintf(", unless rain fills it first (%.0f of 100 outcomes)", 100**w.FilledFirst)
 	}
 	return fmt.Sprintf("%s, %s at %s %s: %s.", lead, p.day(f.Time), p.reading(level, rounded2(f.LevelM)), run, lasts)
 }
