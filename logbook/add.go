@@ -178,10 +178,16 @@ func (b *Book) writer(t *txn) (*writer, error) {
 	w := &writer{b: b, t: t, now: now, added: map[uint64]id{}}
 	w.tip, w.hadTip = t.tipOf(b.o.Writer)
 	if latest := t.latestWriting(); latest.MS > now.MS {
-		w.cautions = append(w.cautions, fmt.Sprintf("the clock of this computer says %s, but the book's last entry was written at %s: check the clock; the entry is kept",
-			now.clockTime(t.loc).Format(sentenceTime), latest.clockTime(t.loc).Format(sentenceTime)))
+		w.cautions = append(w.cautions, clockCaution(now.clockTime(t.loc), latest.clockTime(t.loc))+"; the entry is kept")
 	}
 	return w, nil
+}
+
+// clockCaution is said where an entry was written later than now. Which of the two clocks was wrong nobody can tell: the entry
+// may have come from another computer, or this one's clock may have been put right since.
+func clockCaution(now, latest time.Time) string {
+	return fmt.Sprintf("the clock of this computer says %s, but an entry of the book was written at %s: this clock is behind, or the one that it was written by was ahead; check this one",
+		now.Format(sentenceTime), latest.Format(sentenceTime))
 }
 
 // sentenceTime is how a caution writes a time.

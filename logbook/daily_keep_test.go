@@ -261,7 +261,7 @@ func TestReviewUpToNowCautionsAboutTheFuture(t *testing.T) {
 	b := watered(t, 10)
 	must(b.AddRound(t.Context(), level(noon.AddDate(0, 0, 2), -0.3), ""))(t)
 	in := must(b.Week(t.Context(), week.Week, time.Time{}))(t)
-	if !in.At.Equal(noon) || len(in.Points) != 14 || !strings.Contains(strings.Join(in.History.Cautions, " "), "1 rounds dated in the future") {
+	if !in.At.Equal(noon) || len(in.Points) != 14 || !strings.Contains(strings.Join(in.History.Cautions, " "), "a round dated in the future") {
 		t.Errorf("at %v, %d points, cautions %q", in.At, len(in.Points), in.History.Cautions)
 	}
 	in = must(b.Week(t.Context(), week.Week, noon.AddDate(0, 0, 3)))(t)

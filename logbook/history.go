@@ -326,11 +326,14 @@ func (r *reader) cautions(h *record.History, o HistoryOptions, end int64) []stri
 	})
 	if later > 0 {
 		at := time.UnixMilli(first).In(r.t.loc).Format(sentenceTime)
-		list = append(list, fmt.Sprintf("%d rounds dated in the future were left out, the first at %s: check the clock of this computer, or correct their time", later, at))
+		if later == 1 {
+			list = append(list, fmt.Sprintf("a round dated in the future, %s, was left out: check the clock of this computer, or correct its time", at))
+		} else {
+			list = append(list, fmt.Sprintf("%d rounds dated in the future were left out, the first at %s: check the clock of this computer, or correct their time", later, at))
+		}
 	}
 	if latest := r.t.latestWriting(); latest.MS > h.At.UnixMilli() {
-		list = append(list, fmt.Sprintf("the clock of this computer says %s, but the book's last entry was written at %s: check the clock",
-			h.At.Format(sentenceTime), latest.clockTime(r.t.loc).Format(sentenceTime)))
+		list = append(list, clockCaution(h.At, latest.clockTime(r.t.loc)))
 	}
 	return list
 }

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"time"
 
+	"example.org/headpond/model/localtime"
 	"example.org/headpond/model/record"
 	"example.org/headpond/tui/ui"
 	"example.org/headpond/tui/ui/text"
@@ -125,8 +126,8 @@ func (c *command) columns() int {
 // jsonTime writes an instant as every time in JSON is written.
 func jsonTime(t time.Time, loc *time.Location) string { return record.TimeText(t.In(loc)) }
 
-// shortTime writes an instant for people, on the plant's clock.
-func shortTime(t time.Time, loc *time.Location) string { return t.In(loc).Format("2006-01-02 15:04") }
+// shortTime writes an instant for people, on the plant's clock; with its offset where the clock shows it twice.
+func shortTime(t time.Time, loc *time.Location) string { return localtime.Minute(t, loc) }
 
 // block prints several lines that are laid out already.
 func (c *command) block(lines string) {

@@ -2,6 +2,8 @@ package main
 
 import (
 	"context"
+	"fmt"
+	"strconv"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -60,16 +62,32 @@ func (o *plantLoad) run(ctx context.Context, path string) error {
 	if err != nil {
 		return err
 	}
-	o.cautions(saved.Cautions)
-	if o.json {
-		return o.printJSON(revisionFacts{ID: saved.Entry.ID, From: jsonTime(saved.Entry.From, p.Location), Name: p.Site.Name, Made: made})
-	}
 	revisions, err := book.Revisions(ctx)
 	if err != nil {
 		return err
 	}
+	o.cautions(saved.Cautions)
+	o.untilNext(revisions, saved.Entry, p.Location)
+	if o.json {
+		return o.printJSON(revisionFacts{ID: saved.Entry.ID, From: jsonTime(saved.Entry.From, p.Location), Name: p.Site.Name, Made: made})
+	}
 	o.loaded(p, saved.Entry.From, made, len(revisions) == 1)
 	return nil
+}
+
+// untilNext cautions where another description takes over later, as when the computer's clock was behind: this one never holds then,
+// though it is the newest.
+func (o *plantLoad) untilNext(revisions []record.Revision, loaded record.Revision, loc *time.Location) {
+	var next time.Time
+	for _, r := range revisions {
+		if r.From.After(loaded.From) && (next.IsZero() || r.From.Before(next)) {
+			next = r.From
+		}
+	}
+	if !next.IsZero() {
+		o.cautions([]string{fmt.Sprintf("it holds until %s only, when another description in the book takes over; if this one shall take its place, load it again with --from %s",
+			shortTime(next, loc), strconv.Quote(shortTime(next, loc)))})
+	}
 }
 
 // already says so where the very same description is in force; a second revision would say nothing new.

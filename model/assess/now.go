@@ -99,6 +99,10 @@ func (a *Assessor) Now() *Now {
 		}
 	}
 	n.Attention = a.attention(n)
+	for _, c := range a.h.Cautions { // that the clock may be wrong or an entry is damaged puts all the rest in doubt
+		n.Attention = append(n.Attention, Attention{Urgency: UrgentDue, Text: upperFirst(c), Screen: "log"})
+	}
+	n.Attention = sortAttention(n.Attention)
 	return n
 }
 

@@ -158,6 +158,16 @@ func resolve(text string, y int, mo time.Month, d, h, m, s int, loc *time.Locati
 	return time.Time{}, &AmbiguousError{Text: text, Earlier: found[0], Later: found[1]}
 }
 
+// Minute writes an instant to the minute as Parse reads it back in loc: year, day and clock time, and where the clocks are set back,
+// so that the clock time happens twice, with its offset.
+func Minute(t time.Time, loc *time.Location) string {
+	l := t.In(loc)
+	if len(instants(l.Year(), l.Month(), l.Day(), l.Hour(), l.Minute(), 0, loc)) > 1 {
+		return l.Format("2006-01-02T15:04:00Z07:00")
+	}
+	return l.Format("2006-01-02 15:04")
+}
+
 // instants returns every instant whose wall clock in loc reads so, earliest first: one, none at a gap, two at a repeat.
 func instants(y int, mo time.Month, d, h, m, s int, loc *time.Location) []time.Time {
 	wall := time.Date(y, mo, d, h, m, s, 0, time.UTC)

@@ -10,6 +10,7 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 
 	"example.org/headpond/logbook"
+	"example.org/headpond/model/localtime"
 	"example.org/headpond/model/record"
 	"example.org/headpond/tui/desk"
 	"example.org/headpond/tui/ui"
@@ -38,7 +39,7 @@ func (f eventForm) restored(book *logbook.Book, d logbook.Draft, now time.Time) 
 	f.keeper = desk.NewKeeper(book, formEvent, d.Data)
 	f.begun, f.carried, f.draftForm.kept = k.Begun, k.Values, true
 	if k.Values[record.ColTime] == "" && !k.Begun.IsZero() && !k.Begun.After(now) {
-		f.carried[record.ColTime] = k.Begun.In(now.Location()).Format("2006-01-02 15:04")
+		f.carried[record.ColTime] = localtime.Minute(k.Begun, now.Location())
 	}
 	return f
 }

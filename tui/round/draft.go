@@ -56,7 +56,7 @@ func (s Screen) restore(data []byte) Screen {
 		s.Units = d.Units
 	}
 	if d.Values[record.ColTime] == "" && !d.Begun.IsZero() {
-		d.Values[record.ColTime] = d.Begun.In(s.Location).Format("2006-01-02 15:04")
+		d.Values[record.ColTime] = localtime.Minute(d.Begun, s.Location)
 	}
 	s.carried = d.Values
 	s.restored = true
