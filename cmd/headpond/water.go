@@ -71,6 +71,7 @@ func (o *waterOptions) answer(ctx context.Context) error {
 	}
 	f, err := assess.Of(h).Water(ctx, w)
 	if err != nil {
+		o.cautions(h.Cautions) // they may be the reason: levels that a clock which fell back leaves in the future
 		return err
 	}
 	f.Cautions = append(f.Cautions, h.Cautions...)
