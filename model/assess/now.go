@@ -98,11 +98,10 @@ func (a *Assessor) Now() *Now {
 			n.Upkeep = append(n.Upkeep, t)
 		}
 	}
-	n.Attention = a.attention(n)
-	for _, c := range a.h.Cautions { // that the clock may be wrong or an entry is damaged puts all the rest in doubt
+	for _, c := range a.h.Cautions { // before all that is due: a wrong clock or a damaged entry puts the rest in doubt
 		n.Attention = append(n.Attention, Attention{Urgency: UrgentDue, Text: upperFirst(c), Screen: "log"})
 	}
-	n.Attention = sortAttention(n.Attention)
+	n.Attention = sortAttention(append(n.Attention, a.attention(n)...))
 	return n
 }
 
