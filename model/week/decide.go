@@ -261,6 +261,6 @@ func (d *decider) use() {
 		return
 	}
 	if share := e.Dumped.Value / e.Generated.Value; share >= dumpedShare {
-		d.say(assess.UrgentNote, "ballast", "%.0f of %.0f kWh (%.0f %%) went into the ballast: there is room to use more", e.Dumped.Value, e.Generated.Value, 100*share)
+		d.say(assess.UrgentNote, "ballast", "%s of %s (%.0f %%) went into the ballast: there is room to use more", e.Dumped.rounded("kWh"), e.Generated.rounded("kWh"), 100*share)
 	}
 }

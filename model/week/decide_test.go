@@ -35,7 +35,7 @@ func TestNothingToDecideIsSaid(t *testing.T) {
 	if len(r.Decisions) != 1 || r.Decisions[0].Urgency != None || !r.Well || !strings.Contains(r.Decide[0], "Nothing to decide: voltage in band for 100 %") {
 		t.Errorf("%+v", r.Decisions)
 	}
-	if !strings.HasPrefix(r.Verdict, "The plant is well: it gave 8") {
+	if !strings.HasPrefix(r.Verdict, "The plant is well. It gave 8") {
 		t.Errorf("%q", r.Verdict)
 	}
 }
@@ -126,7 +126,7 @@ func TestDecisionsTakeOverThePresent(t *testing.T) {
 	if strings.Join(r.Decide, "|") != strings.Join(want, "|") {
 		t.Errorf("%q, want %q", r.Decide, want)
 	}
-	if r.Verdict[:len("3 things to look at")] != "3 things to look at" {
+	if want := "Not well: 1 thing out of order, 1 more to look at, 1 to do. It gave "; !strings.HasPrefix(r.Verdict, want) {
 		t.Errorf("%q", r.Verdict)
 	}
 }

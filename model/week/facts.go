@@ -32,7 +32,7 @@ type Review struct {
 	Decide    []string   `json:"decide"`    // the sentences of Decisions, most urgent first; never empty
 	Decisions []Decision `json:"decisions"` // what is to be decided, most urgent first; one of urgency "none" where nothing is
 	Well      bool       `json:"well"`      // somebody looked, and nothing is out of order: no decision of urgency "out" or "near"
-	Verdict   string     `json:"verdict"`   // the whole review in one sentence
+	Verdict   string     `json:"verdict"`   // the whole review in one or two short sentences, the last without a full stop
 
 	Payback   *Payback      `json:"payback,omitempty"`
 	UpkeepDue []upkeep.Task `json:"upkeep_due,omitempty"` // due or overdue at the period's end, most urgent first

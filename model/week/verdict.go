@@ -19,7 +19,7 @@ func (r *Review) calm() string {
 		parts = append(parts, fmt.Sprintf("frequency for %.0f %%", 100*q.InShare))
 	}
 	if r.EnergyKWh.Generated != nil {
-		parts = append(parts, fmt.Sprintf("%.0f kWh generated", r.EnergyKWh.Generated.Value))
+		parts = append(parts, r.EnergyKWh.Generated.rounded("kWh")+" generated")
 	}
 	if len(parts) == 0 {
 		return "nothing was read"
@@ -27,31 +27,50 @@ func (r *Review) calm() string {
 	return strings.Join(parts, ", ")
 }
 
-// verdict says the whole review in one sentence.
+// verdict says the whole review: how the plant is, and what it gave.
 func (r *Review) verdict() string {
-	open := 0
-	for _, d := range r.Decisions {
-		if d.Urgency != None && d.Urgency != assess.UrgentNote {
-			open++
-		}
+	if r.Rounds == 0 { // nobody looked, and that is not well
+		return fmt.Sprintf("Nothing is known of this %s: no round was written", r.Span)
 	}
-	gave := "no power was read"
-	if e := r.EnergyKWh; e.Generated != nil {
-		gave = fmt.Sprintf("it gave %.0f kWh (%.0f to %.0f)", e.Generated.Value, e.Generated.Low, e.Generated.High)
-		if e.Used != nil {
-			gave += fmt.Sprintf(", of which %.0f were used", e.Used.Value)
-		}
-		if share := r.HoursCovered / r.Hours; share < 0.995 {
-			gave += fmt.Sprintf(", over the %.0f %% of the time that is known", math.Floor(100*share))
-		}
+	return r.health() + ". " + r.gave()
+}
+
+// health counts what is to be decided by its urgency.
+func (r *Review) health() string {
+	n := map[assess.Urgency]int{}
+	for _, d := range r.Decisions {
+		n[d.Urgency]++
+	}
+	out, look, do := n[assess.UrgentOut], n[assess.UrgentNear], n[assess.UrgentDue]
+	todo := ""
+	if do > 0 {
+		todo = fmt.Sprintf(", %d to do", do)
 	}
 	switch {
-	case r.Rounds == 0: // nobody looked, and that is not well
-		return fmt.Sprintf("Nothing is known of this %s: no round was written", r.Span)
-	case r.Well && open == 0:
-		return "The plant is well: " + gave
-	case r.Well:
-		return fmt.Sprintf("The plant is well, %s to do: %s", count(open, "thing", "things"), gave)
+	case out > 0 && look > 0:
+		return fmt.Sprintf("Not well: %s out of order, %d more to look at%s", count(out, "thing", "things"), look, todo)
+	case out > 0:
+		return fmt.Sprintf("Not well: %s out of order%s", count(out, "thing", "things"), todo)
+	case look > 0:
+		return fmt.Sprintf("Nearly well: %s to look at%s", count(look, "thing", "things"), todo)
+	case do > 0:
+		return fmt.Sprintf("The plant is well, %s to do", count(do, "thing", "things"))
 	}
-	return fmt.Sprintf("%s to look at: %s", count(open, "thing", "things"), gave)
+	return "The plant is well"
+}
+
+// gave says what the plant gave, with the digits that the table has.
+func (r *Review) gave() string {
+	e := r.EnergyKWh
+	if e.Generated == nil {
+		return "No power was read"
+	}
+	text := "It gave " + e.Generated.in("kWh")
+	if e.Used != nil {
+		text += ", of which " + e.Used.rounded("kWh") + " were used"
+	}
+	if share := r.HoursCovered / r.Hours; share < 0.995 {
+		text += fmt.Sprintf(", over the %.0f %% of the time that is known", math.Floor(100*share))
+	}
+	return text
 }

@@ -14,38 +14,21 @@ import (
 	"example.org/headpond/tui/ui/text"
 )
 
-// step is the last digit that a number with a range deserves: that of half the range's width, and for an exact one, a meter's,
-// that of a thousandth of it.
-func step(r week.Range) float64 {
-	half := math.Max((r.High-r.Low)/2, math.Abs(r.Value)/1000)
-	if !(half > 0) || math.IsInf(half, 0) {
-		return 0.1
-	}
-	return math.Max(0.1, math.Pow(10, math.Floor(math.Log10(half))))
-}
+// step is the last digit that a number with a range deserves; the review's sentences round by the same rule.
+func step(r week.Range) float64 { return r.Step() }
 
 // rounded writes a number to a step of 0.1, 1, 10 and so on, never as minus zero.
-func rounded(v, step float64) string {
-	digits := 0
-	if step < 1 {
-		digits = 1
-	}
-	s := strconv.FormatFloat(math.Round(v/step)*step, 'f', digits, 64)
-	if strings.Trim(s, "-0.") == "" {
-		s = strings.TrimPrefix(s, "-")
-	}
-	return s
-}
+func rounded(v, step float64) string { return week.Rounded(v, step) }
 
 // estimate is a number with its unit and its range: "810 kWh (790 to 830)"; without the range where both ends read alike.
 func estimate(r week.Range, unit string) string {
-	if math.IsNaN(r.Value) || math.IsInf(r.Value, 0) {
+	if !r.Known() {
 		return "not known"
 	}
-	s := step(r)
-	out := rounded(r.Value, s) + text.NBSP + unit
-	if lo, hi := rounded(r.Low, s), rounded(r.High, s); lo != hi {
-		out += " (" + lo + text.NBSP + "to" + text.NBSP + hi + ")"
+	value, low, high := r.Figures()
+	out := value + text.NBSP + unit
+	if low != "" {
+		out += " (" + low + text.NBSP + "to" + text.NBSP + high + ")"
 	}
 	return out
 }
