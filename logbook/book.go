@@ -35,6 +35,9 @@ type Options struct {
 	ReadOnly bool
 	// MaxSize stops the file from growing beyond so many bytes, with ErrNoSpace; zero is no limit.
 	MaxSize int
+
+	// noSync leaves the writing to the disk to the system. Only tests set it, of what does not bear on crashes.
+	noSync bool
 }
 
 // Book is a logbook file. It holds nothing open: each method opens the file, does one transaction and closes it. Its

@@ -106,7 +106,7 @@ type keeper struct {
 
 func (k *keeper) open() {
 	k.n++
-	o := logbook.Options{Clock: k.clock.Now, Location: halifax, Writer: writerID(strconv.Itoa(k.n)), Rand: seeded("daily" + strconv.Itoa(k.n))}
+	o := logbook.Unsynced(logbook.Options{Clock: k.clock.Now, Location: halifax, Writer: writerID(strconv.Itoa(k.n)), Rand: seeded("daily" + strconv.Itoa(k.n))})
 	b, err := logbook.Create(k.t.Context(), filepath.Join(k.dir, strconv.Itoa(k.n)+".book"), o)
 	k.must(err)
 	k.books, k.ids = append(k.books, b), append(k.ids, nil)
@@ -237,7 +237,7 @@ func (k *keeper) Copy() {
 	data, err := os.ReadFile(k.books[i].Path())
 	k.must(err)
 	k.must(os.WriteFile(path, data, 0o600))
-	o := logbook.Options{Clock: k.clock.Now, Location: halifax, Writer: writerID(strconv.Itoa(k.n)), Rand: seeded("daily" + strconv.Itoa(k.n))}
+	o := logbook.Unsynced(logbook.Options{Clock: k.clock.Now, Location: halifax, Writer: writerID(strconv.Itoa(k.n)), Rand: seeded("daily" + strconv.Itoa(k.n))})
 	b, err := logbook.Open(path, o)
 	k.must(err)
 	k.books, k.ids = append(k.books, b), append(k.ids, append([]string(nil), k.ids[i]...))

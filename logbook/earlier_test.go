@@ -100,7 +100,7 @@ func TestTasksStandAsTheWholeBookSays(t *testing.T) {
 		n++
 		path := filepath.Join(dir, fmt.Sprintf("%d.book", n))
 		clock := &testClock{noon}
-		b, err := logbook.Create(t.Context(), path, logbook.Options{Clock: clock.Now, Location: halifax, Writer: writerID("alder"), Rand: seeded(path)})
+		b, err := logbook.Create(t.Context(), path, logbook.Unsynced(logbook.Options{Clock: clock.Now, Location: halifax, Writer: writerID("alder"), Rand: seeded(path)}))
 		if err != nil {
 			t.Fatal(err)
 		}

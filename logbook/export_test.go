@@ -17,3 +17,9 @@ func IDText(key [16]byte) string { return id(key).String() }
 
 // BatchLen is how many entries PutStream hands over at a time.
 const BatchLen = batchLen
+
+// Unsynced is for tests that write much and ask nothing about crashes: their books do not wait for the disk.
+func Unsynced(o Options) Options {
+	o.noSync = true
+	return o
+}

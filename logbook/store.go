@@ -212,6 +212,7 @@ func (b *Book) boltOptions(m mode, file **os.File) *bolt.Options {
 		ReadOnly:     m == modeRead,
 		NoStatistics: true,
 		MaxSize:      b.o.MaxSize,
+		NoSync:       b.o.noSync,
 		OpenFile: func(name string, flag int, perm os.FileMode) (*os.File, error) {
 			f, err := os.OpenFile(name, flag&^os.O_CREATE, perm)
 			if err != nil {
