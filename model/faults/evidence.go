@@ -35,13 +35,14 @@ type mean struct {
 	name                 string
 	n                    int
 	read, healthy, fault float64
+	last                 float64 // the newest reading of them
 	inverse              float64 // Σ 1/sd²
 	usual                float64 // greatest spread of ν's part
 }
 
 func (m *mean) row() Evidence {
 	n := float64(m.n)
-	e := Evidence{Quantity: m.name, Read: m.read / n, ExpectedHealthy: m.healthy / n, ExpectedFault: m.fault / n, Readings: m.n}
+	e := Evidence{Quantity: m.name, Read: m.read / n, ExpectedHealthy: m.healthy / n, ExpectedFault: m.fault / n, Readings: m.n, Last: m.last}
 	e.ErrRead = math.Hypot(1/math.Sqrt(m.inverse), m.usual)
 	e.Explains = math.Abs(e.Read-e.ExpectedFault) <= 2*e.ErrRead
 	e.Speaks = math.Abs(e.ExpectedFault-e.ExpectedHealthy) > e.ErrRead
@@ -69,6 +70,7 @@ func (w *work) wetEvidence(o *outcome, from int) []Evidence {
 			}
 			m := rowFor(&rows, c.column())
 			m.n++
+			m.last = c.y
 			m.read, m.healthy, m.fault = m.read+c.y, m.healthy+r.f[q]+usual, m.fault+f[q]+usual
 			own := 0.0
 			for k := range q + 1 {
@@ -119,6 +121,7 @@ func (w *work) lineEvidence(o *outcome, ln *line, from int) (Evidence, bool) {
 			continue
 		}
 		m.n++
+		m.last = s.y
 		m.read += s.y
 		m.healthy += s.f + o.lineNu[ln]
 		m.fault += s.f + o.lineNu[ln] + w.added(o.v, ln, x, i)

@@ -91,7 +91,8 @@ type Evidence struct {
 	ExpectedHealthy float64 `json:"expected_healthy"`
 	ExpectedFault   float64 `json:"expected_fault"`
 
-	Readings int     `json:"readings"`
+	Readings int     `json:"readings"` // of which Read is the mean
+	Last     float64 `json:"last"`     // the newest of them, as it was read
 	ErrRead  float64 `json:"err"`      // of the mean, one standard deviation, in the reading's unit
 	Explains bool    `json:"explains"` // the fault brings the expected value to the reading, within twice the error
 	Speaks   bool    `json:"speaks"`   // healthy and faulty differ by more than the error, so that this reading says something

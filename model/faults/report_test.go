@@ -217,13 +217,22 @@ func TestAnElementThatWasFoundDeadIsNotFoundAgain(t *testing.T) {
 func TestASoundWeekIsSaidPlainly(t *testing.T) {
 	for _, p := range samplePlants() {
 		sim := simCase{p: p, days: 7, efficiency: 1.02, losses: 0.95, noise: true, words: true, seed: 21}
-		f := report(t, sim.history(t))
+		h := sim.history(t)
+		f := report(t, h)
 		if f.Verdict != faults.Sound || f.Ranked[0].Fault != faults.None || f.Says != "Nothing is wrong that these readings can show." {
 			t.Errorf("%s: %s %s %.2f", p.name, f.Verdict, f.Ranked[0].Fault, f.Ranked[0].Probability)
 		}
 		for _, e := range f.Ranked[0].Evidence {
 			if !e.Explains {
 				t.Errorf("%s: %s reads %.2f, expected %.2f", p.name, e.Quantity, e.Read, e.ExpectedHealthy)
+			}
+			for i := len(h.Rounds) - 1; i >= 0; i-- { // the log itself says what was read last
+				if v, ok := h.Rounds[i].Value(quantity.Key(e.Quantity)); ok {
+					if e.Last != v {
+						t.Errorf("%s: %s was last read as %v, told as %v", p.name, e.Quantity, v, e.Last)
+					}
+					break
+				}
 			}
 		}
 		if s := cause(t, f, faults.ScreenBlocked).LeastSeen; s == nil || s.ScreenOpen == nil || *s.ScreenOpen > 0.4 {

@@ -71,8 +71,8 @@ func facts() *faults.Facts {
 		Ranked: []faults.Cause{
 			{Fault: faults.Air, Probability: 0.52, Size: faults.Size{LossM: num(1.23)}, Since: &from, FirstStep: "Open the air valve.", Caution: "Slowly.",
 				Evidence: []faults.Evidence{
-					{Quantity: "pressure_kpa", Read: 118.3, ExpectedHealthy: 131.2, ExpectedFault: 118.1, Explains: true, Speaks: true},
-					{Quantity: "A.kw", Read: 5.1, ExpectedHealthy: 5.2, ExpectedFault: 4.4, Speaks: true},
+					{Quantity: "pressure_kpa", Read: 118.3, ExpectedHealthy: 131.2, ExpectedFault: 118.1, Readings: 14, Last: 117.2, Explains: true, Speaks: true},
+					{Quantity: "A.kw", Read: 5.1, ExpectedHealthy: 5.2, ExpectedFault: 4.4, Readings: 12, Last: 5.3, Speaks: true},
 					{Quantity: "volts", Read: 240, ExpectedHealthy: 240, ExpectedFault: 240, Explains: true}},
 				TellApart: []faults.Apart{{From: faults.ScreenBlocked, By: "clear the screen and read again"}, {From: faults.None, By: "read again"}}},
 			{Fault: faults.ScreenBlocked, Probability: 0.45, Size: faults.Size{ScreenOpen: num(0.052)}, FirstStep: "Clear it.", Caution: "Cold."},
@@ -89,7 +89,8 @@ func TestEveryPartHasItsWords(t *testing.T) {
 		" !  The readings cannot tell: a and b.", "Beside it: hot bearing, unit A, about 18 K above its usual, since Wed 12 Aug",
 		"From 98 readings of 14 rounds, Wed 12 Aug 08:00 to Fri 14 Aug 08:00", "52 %  air in the penstock", "takes about 1.23 m of head",
 		"45 %  blocked screen", "5.2 % of it clear", "shows 12 kPa too little", "< 1 %  the one other", "Air in the penstock: takes about 1.23 m of head",
-		"Shows since Wed 12 Aug 08:00", "118.3 kPa  131.2 kPa  118.1 kPa  explained", "4.40 kW  not explained !", "As on a sound plant: voltage.",
+		"Shows since Wed 12 Aug 08:00", "mean of 12-14  last read   if sound  with this",
+		"118.3 kPa  117.2 kPa  131.2 kPa  118.1 kPa  explained", "4.40 kW  not explained !", "As on a sound plant: voltage.",
 		"Or blocked screen? To tell: clear the screen and read again.", "Or nothing is wrong? To tell: read again.", "First: Open the air valve.",
 		"Careful: Slowly.", `The last round is \x1b[2Jold`, "never replace", footCaution,
 	} {
@@ -270,5 +271,26 @@ func TestRivalsThatOneObservationTellsApartAreNamedTogether(t *testing.T) {
 	}
 	if len(apart(nil)) != 0 {
 		t.Error("no rivals, and something is said")
+	}
+}
+
+// A mean is never called read, a single reading is no mean, and a narrow window loses the last reading before anything else.
+func TestTheHeadingSaysWhatWasRead(t *testing.T) {
+	row := func(n int) []faults.Evidence { return []faults.Evidence{{Readings: n}} }
+	for _, c := range []struct {
+		list  []faults.Evidence
+		sound bool
+		w     int
+		want  string
+	}{
+		{row(1), false, 80, "read if sound with this"},
+		{row(3), false, 80, "mean of 3 last read if sound with this"},
+		{row(3), true, 66, "mean of 3 last read if sound"},
+		{row(3), false, 50, "mean of 3 if sound with this"},
+		{append(row(3), row(2)...), false, 66, "mean of 2-3 last read if sound with this"},
+	} {
+		if got := strings.Join(strings.Fields(cellsFor(c.list, c.sound, c.w).heading(c.list)), " "); got != c.want {
+			t.Errorf("%d readings at %d: %q, want %q", c.list[0].Readings, c.w, got, c.want)
+		}
 	}
 }

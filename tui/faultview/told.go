@@ -69,25 +69,48 @@ func apart(list []faults.Apart) []observation {
 	return out
 }
 
-// The cells of the evidence's columns.
-const labelCells, valueCells = 17, 10
+// Widths from which the evidence has its full columns, and from which it has the last reading beside the mean.
+const (
+	evidenceFull = 79
+	evidenceLast = 58
+)
+
+// cells are the widths of the evidence's columns, and the words of its verdict, for a width.
+type cells struct {
+	label, value int
+	fits, fails  string
+	last         bool // the newest reading stands beside the mean
+	sound        bool // the cause is a sound plant: there is nothing to compare it with
+}
+
+// cellsFor lays the columns out: a single reading is its own mean.
+func cellsFor(list []faults.Evidence, sound bool, w int) cells {
+	c := cells{label: 17, value: 10, fits: "explained", fails: "not explained", sound: sound}
+	if w < evidenceFull {
+		c = cells{label: 15, value: 9, fits: "fits", fails: "no fit", sound: sound}
+	}
+	c.last = w >= evidenceLast && slices.ContainsFunc(list, func(e faults.Evidence) bool { return e.Readings > 1 })
+	return c
+}
 
 // evidence is a row for each kind of reading that says something, and the names of those that do not.
 func (p page) evidence(c faults.Cause, w int) []string {
-	var out, silent []string
+	var silent []string
+	var telling []faults.Evidence
 	for _, e := range c.Evidence {
 		if !e.Speaks && e.Explains {
 			silent = append(silent, lowerFirst(assess.LabelOf(quantity.Key(e.Quantity))))
 			continue
 		}
-		out = append(out, p.row(e, c.Fault == faults.None, w))
+		telling = append(telling, e)
 	}
-	if len(out) > 0 {
-		head := fmt.Sprintf(" %s %s %s %s", text.PadRight("", labelCells), text.PadLeft("read", valueCells), text.PadLeft("if sound", valueCells), text.PadLeft("with this", valueCells))
-		if c.Fault == faults.None {
-			head = fmt.Sprintf(" %s %s %s", text.PadRight("", labelCells), text.PadLeft("read", valueCells), text.PadLeft("if sound", valueCells))
+	var out []string
+	if len(telling) > 0 {
+		cs := cellsFor(telling, c.Fault == faults.None, w)
+		out = append(out, p.common.Theme.Dim.Render(p.common.Theme.Cut(cs.heading(telling), w)))
+		for _, e := range telling {
+			out = append(out, p.row(e, cs, w))
 		}
-		out = append([]string{p.common.Theme.Dim.Render(p.common.Theme.Cut(head, w))}, out...)
 	}
 	if len(silent) > 0 {
 		out = join(out, p.plain("As on a sound plant: "+strings.Join(silent, ", ")+".", w))
@@ -95,8 +118,32 @@ func (p page) evidence(c faults.Cause, w int) []string {
 	return out
 }
 
+// heading says over how many readings the means go, since nobody read a mean: "mean of 3", or "mean of 2-3".
+func (c cells) heading(list []faults.Evidence) string {
+	least, most := list[0].Readings, list[0].Readings
+	for _, e := range list {
+		least, most = min(least, e.Readings), max(most, e.Readings)
+	}
+	first := fmt.Sprintf("mean of %d", most)
+	switch {
+	case most <= 1:
+		first = "read"
+	case least < most:
+		first = fmt.Sprintf("mean of %d-%d", least, most)
+	}
+	out := " " + text.PadLeft(first, c.label+1+c.value)
+	if c.last {
+		out += " " + text.PadLeft("last read", c.value)
+	}
+	out += " " + text.PadLeft("if sound", c.value)
+	if !c.sound {
+		out += " " + text.PadLeft("with this", c.value)
+	}
+	return out
+}
+
 // row is one kind of reading.
-func (p page) row(e faults.Evidence, sound bool, w int) string {
+func (p page) row(e faults.Evidence, c cells, w int) string {
 	k := quantity.Key(e.Quantity)
 	info, _ := quantity.Lookup(k.Name())
 	unit := info.ShowUnit(p.common.Units)
@@ -104,16 +151,19 @@ func (p page) row(e faults.Evidence, sound bool, w int) string {
 	if math.Abs(e.Read) < 500 {
 		digits.Digits++ // a mean of several readings deserves one more than a gauge
 	}
-	show := func(v float64) string {
-		return text.PadLeft(fmt.Sprintf("%s %s", digits.ShowEstimate(v, p.common.Units), unit), valueCells)
+	value := func(s string) string { return " " + text.PadLeft(fmt.Sprintf("%s %s", s, unit), c.value) }
+	show := func(v float64) string { return value(digits.ShowEstimate(v, p.common.Units)) }
+	line := " " + text.PadRight(text.Truncate(assess.LabelOf(k), c.label, "."), c.label) + show(e.Read)
+	if c.last {
+		line += value(info.Show(e.Last, p.common.Units)) // as it was read
 	}
-	line := fmt.Sprintf(" %s %s %s", text.PadRight(text.Truncate(assess.LabelOf(k), labelCells, "."), labelCells), show(e.Read), show(e.ExpectedHealthy))
-	if !sound {
-		line += " " + show(e.ExpectedFault)
+	line += show(e.ExpectedHealthy)
+	if !c.sound {
+		line += show(e.ExpectedFault)
 	}
-	verdict, state := "explained", ui.Unjudged
+	verdict, state := c.fits, ui.Unjudged
 	if !e.Explains {
-		verdict, state = "not explained "+ui.Near.Sign(), ui.Near
+		verdict, state = c.fails+" "+ui.Near.Sign(), ui.Near
 	}
 	return p.common.Theme.State(state).Render(p.common.Theme.Cut(line+"  "+verdict, w))
 }
