@@ -2,6 +2,8 @@ package tui
 
 import (
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	tea "github.com/charmbracelet/bubbletea"
 
@@ -124,7 +126,9 @@ func message(err error) string { return strings.ReplaceAll(err.Error(), "\n", " 
 func savedSentence(s desk.Saved) string {
 	out := "Saved: " + s.What
 	for _, c := range s.Cautions {
-		out += ". " + c
+		if r, n := utf8.DecodeRuneInString(c); n > 0 { // each is a sentence of its own here
+			out += ". " + string(unicode.ToUpper(r)) + c[n:]
+		}
 	}
 	return out
 }
