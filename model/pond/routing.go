@@ -18,6 +18,8 @@ type Routing struct {
 	volume   []float64 // at equally spaced indications
 	lowV     float64
 	lowQ     float64
+
+	perStep, perDt float64 // 1/step and 2/Δt: members are followed through millions of steps, and dividing is slow
 }
 
 // routingKnots is how many equal steps of volume the outflow is sampled at; between them it is taken as linear.
@@ -46,7 +48,8 @@ func NewRouting(dt, lowV, highV float64, outflow func(volumeM3 float64) float64)
 			return nil, fmt.Errorf("the outflow falls too fast with the volume near %g m3 for a step of %g s", v[i], dt)
 		}
 	}
-	r := &Routing{dt: dt, lo: x[0], step: (x[n] - x[0]) / (2 * n), volume: make([]float64, 2*n+1), lowV: lowV, lowQ: x[0] - 2*lowV/dt}
+	r := &Routing{dt: dt, lo: x[0], step: (x[n] - x[0]) / (2 * n), volume: make([]float64, 2*n+1), lowV: lowV, lowQ: x[0] - 2*lowV/dt, perDt: 2 / dt}
+	r.perStep = 1 / r.step
 	for i, j := 0, 0; i < len(r.volume); i++ {
 		want := r.lo + float64(i)*r.step
 		for j < n-1 && x[j+1] < want {
@@ -59,7 +62,7 @@ func NewRouting(dt, lowV, highV float64, outflow func(volumeM3 float64) float64)
 
 // VolumeAt is the volume with a given indication 2V/Δt + Q; what is not a number counts as the low end.
 func (r *Routing) VolumeAt(indication float64) float64 {
-	u := (indication - r.lo) / r.step
+	u := (indication - r.lo) * r.perStep
 	if !(u > 0) {
 		return r.lowV
 	}
@@ -73,12 +76,12 @@ func (r *Routing) VolumeAt(indication float64) float64 {
 // Next moves a pond on by one step. It takes the volume, the outflow at it and the inflow at both ends of the step, and
 // returns the volume and outflow at the end. A pond at the low end of the table loses no more than it gains.
 func (r *Routing) Next(volumeM3, outflowM3s, inflow1M3s, inflow2M3s float64) (float64, float64) {
-	x := inflow1M3s + inflow2M3s + 2*volumeM3/r.dt - outflowM3s
+	x := inflow1M3s + inflow2M3s + volumeM3*r.perDt - outflowM3s
 	if x <= r.lo {
 		return r.lowV, math.Min(r.lowQ, inflow2M3s)
 	}
 	v := r.VolumeAt(x)
-	return v, x - 2*v/r.dt
+	return v, x - v*r.perDt
 }
 
 // StepSeconds is the length of the step, s.

@@ -95,24 +95,41 @@ func (r *recalled) weightOfPast() float64 {
 	return n / (n + priorYears)
 }
 
-func (r *recalled) path(rng *rand.Rand, state vec, days, flow []float64) {
-	if rng.Float64() >= r.share {
-		r.model.path(rng, state, days, flow)
-		return
+func (r *recalled) begin(c *chances, state vec, days, flow []float64) current {
+	if c.even[evenPast] >= r.share {
+		return r.model.begin(c, state, days, flow)
 	}
-	k := &r.marks[min(sort.SearchFloat64s(r.sum, rng.Float64()*r.sum[len(r.sum)-1]), len(r.marks)-1)]
-	scale, shift := math.Exp(r.mean-k.log), k.day
-	end := float64(len(r.m.flow) - 1)
-	for i, d := range days {
-		if shift+d > end { // the past has been told to its end: go on with another year's, at the same season and about the same flow
-			next, ok := r.m.alike(rng, shift+d, flow[i-1]/scale)
+	pick := c.even[evenPast] / r.share * r.sum[len(r.sum)-1]
+	k := &r.marks[min(sort.SearchFloat64s(r.sum, pick), len(r.marks)-1)]
+	return &recollection{r: r, c: c, days: days, flow: flow, scale: math.Exp(r.mean - k.log), shift: k.day}
+}
+
+// recollection is a recalled future under way.
+type recollection struct {
+	r            *recalled
+	c            *chances
+	days, flow   []float64
+	next         int     // the first index that does not stand
+	scale, shift float64 // today's inflow ÷ that of then; the day of then that is today
+	model        *recession
+}
+
+func (r *recollection) reach(to int) {
+	end := float64(len(r.r.m.flow) - 1)
+	for ; r.next <= to && r.model == nil; r.next++ {
+		i, d := r.next, r.days[r.next]
+		if r.shift+d > end { // the past has been told to its end: go on with another year's, at the same season and about the same flow
+			next, ok := r.r.m.alike(r.c.Rand, r.shift+d, r.flow[i-1]/r.scale)
 			if !ok {
-				r.model.path(rng, vec{iInflow: math.Log(flow[i-1]), iRate: r.model.n.rate}, days[i-1:], flow[i-1:])
-				return
+				r.model = r.r.model.from(r.c, math.Log(r.flow[i-1]), r.r.model.n.rate, i-1, r.days, r.flow)
+				break
 			}
-			scale, shift = flow[i-1]/r.m.at(next), next-d
+			r.scale, r.shift = r.flow[i-1]/r.r.m.at(next), next-d
 		}
-		flow[i] = scale * r.m.at(shift+d)
+		r.flow[i] = r.scale * r.r.m.at(r.shift+d)
+	}
+	if r.model != nil {
+		r.model.reach(to)
 	}
 }
 

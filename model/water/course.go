@@ -28,6 +28,7 @@ func (w *way) during(b *basin) *drawTable {
 // leap is one step of a course.
 type leap struct {
 	from, dt float64 // s after now
+	hours    float64 // dt in hours
 	running  *wet
 	standing *wet
 	k0, k1   int // the inflow at both ends lies between these days of the grid and the next
@@ -40,15 +41,16 @@ type wet struct {
 	draw    *drawTable
 	outflow func(volume float64) float64
 
-	lowV, perKnot float64
-	kw            [powerKnots]float64 // power at equally spaced volumes, so that a step need not ask for the level
+	gives       bool // any power at all
+	lowV, perM3 float64
+	kw          [powerKnots]float64 // power at equally spaced volumes, so that a step need not ask for the level
 }
 
 const powerKnots = 65
 
 // kwAt is the power with a volume in the pond, kW.
 func (w *wet) kwAt(volume float64) float64 {
-	u := (volume - w.lowV) / w.perKnot
+	u := (volume - w.lowV) * w.perM3
 	switch { // spelt out: the ensemble comes here a million times
 	case u < 0:
 		u = 0
@@ -105,9 +107,11 @@ func (c *channel) wet(draw *drawTable, mid time.Time, seconds float64) (*wet, er
 	if w, ok := c.routings[key]; ok {
 		return w, nil
 	}
-	w := &wet{draw: draw, lowV: c.lowV, perKnot: (c.highV - c.lowV) / (powerKnots - 1)}
+	apart := (c.highV - c.lowV) / (powerKnots - 1)
+	w := &wet{draw: draw, lowV: c.lowV, perM3: 1 / apart}
 	for i := range w.kw {
-		_, w.kw[i] = draw.at(c.b.stage.LevelM(c.lowV + float64(i)*w.perKnot))
+		_, w.kw[i] = draw.at(c.b.stage.LevelM(c.lowV + float64(i)*apart))
+		w.gives = w.gives || w.kw[i] != 0
 	}
 	w.outflow = func(v float64) float64 {
 		level := c.b.stage.LevelM(v)
@@ -134,7 +138,7 @@ func (c *channel) course(w way, days []float64) (*course, error) {
 		if w.plan != nil && w.part.Holds(mid.In(c.b.loc)) {
 			draw = during
 		}
-		l := leap{from: from, dt: dt}
+		l := leap{from: from, dt: dt, hours: dt / 3600}
 		var err error
 		if l.running, err = c.wet(draw, mid, dt); err != nil {
 			return nil, err

@@ -3,7 +3,6 @@ package water
 import (
 	"context"
 	"math"
-	"math/rand/v2"
 	"slices"
 )
 
@@ -40,31 +39,32 @@ type ensemble struct {
 // futures are the members' starts and inflows, kept where many ways are asked about.
 type futures struct {
 	states []vec
-	flows  [][]float64
+	flows  []future
 }
 
-// imagine draws every member's start and inflow.
+// imagine sets out every member's start and inflow.
 func (e *ensemble) imagine(ctx context.Context) (*futures, error) {
-	f := &futures{states: make([]vec, e.members), flows: make([][]float64, e.members)}
+	f := &futures{states: make([]vec, e.members), flows: make([]future, e.members)}
 	all := make([]float64, e.members*len(e.days))
-	err := e.each(ctx, func(m int, rng *rand.Rand) {
-		f.states[m] = e.start.draw(rng)
-		f.flows[m], all = all[:len(e.days):len(e.days)], all[len(e.days):]
-		e.stream.path(rng, f.states[m], e.days, f.flows[m])
+	err := e.each(ctx, func(m int, c *chances) {
+		var flow []float64
+		flow, all = all[:len(e.days):len(e.days)], all[len(e.days):]
+		f.states[m] = e.start.draw(c)
+		f.flows[m] = setOut(e.stream, c, f.states[m], e.days, flow)
 	})
 	return f, err
 }
 
-// each does something for every member, with one source of chance, until the context ends.
-func (e *ensemble) each(ctx context.Context, do func(m int, rng *rand.Rand)) error {
-	rng := rand.New(rand.NewPCG(e.seed, 0x9e3779b97f4a7c15))
+// each does something for every member with its chances, until the context ends.
+func (e *ensemble) each(ctx context.Context, do func(m int, c *chances)) error {
+	d := newDice(e.seed)
 	for m := 0; m < e.members; m++ {
 		if m%64 == 0 {
 			if err := ctx.Err(); err != nil {
 				return err
 			}
 		}
-		do(m, rng)
+		do(m, d.member(m))
 	}
 	return nil
 }
@@ -80,11 +80,11 @@ func (e *ensemble) run(ctx context.Context) ([]fates, error) {
 		}
 	}
 	flow := make([]float64, len(e.days))
-	err := e.each(ctx, func(m int, rng *rand.Rand) {
-		state := e.start.draw(rng)
-		e.stream.path(rng, state, e.days, flow)
+	err := e.each(ctx, func(m int, c *chances) {
+		state := e.start.draw(c)
+		inflow := setOut(e.stream, c, state, e.days, flow)
 		for i := range out {
-			out[i].each[m] = e.follow(&out[i], m, state, flow)
+			out[i].each[m] = e.follow(&out[i], m, state, &inflow)
 		}
 	})
 	if err != nil {
@@ -93,9 +93,11 @@ func (e *ensemble) run(ctx context.Context) ([]fates, error) {
 	return out, nil
 }
 
-// follow runs one member through one course.
-func (e *ensemble) follow(f *fates, m int, state vec, flow []float64) fate {
-	b := e.c.b
+// follow runs one member through one course. After the stop level the machines stand, and the member is followed for a permit's
+// low level below it, until the pond is full again: the machines would run long before, so that what comes then is no outcome
+// of this way of running. For the same reason a high level counts only before the stop.
+func (e *ensemble) follow(f *fates, m int, state vec, inflow *future) fate {
+	b, flow := e.c.b, inflow.flow
 	got := fate{stop: math.Inf(1), low: math.Inf(1), high: math.Inf(1)}
 	v, fan, lowest := state[iVolume], 0, b.stopV
 	if v <= b.stopV {
@@ -115,6 +117,7 @@ func (e *ensemble) follow(f *fates, m int, state vec, flow []float64) fate {
 			now, q = pond, pond.outflow(v)
 			more = state[iDraw] * pond.draw.meanAt(level0)
 		}
+		inflow.need(l.k1 + 1)
 		i1 := flow[l.k0] + l.a0*(flow[l.k0+1]-flow[l.k0])
 		i2 := flow[l.k1] + l.a1*(flow[l.k1+1]-flow[l.k1])
 		before := v
@@ -126,15 +129,17 @@ func (e *ensemble) follow(f *fates, m int, state vec, flow []float64) fate {
 			v, now = lowest, nil
 		}
 		if running {
-			got.kWh += pond.kwAt((before+v)/2) * share * l.dt / 3600
+			if pond.gives {
+				got.kWh += pond.kwAt((before+v)/2) * share * l.hours
+			}
 			got.spills = got.spills || v > b.crestV
 			got.refilled = got.refilled || v > b.crestV && before <= b.crestV
 		}
 		if wantLow && v <= e.lowV && math.IsInf(got.low, 1) {
-			got.low = l.hours(before, v, e.lowV)
+			got.low = l.passed(before, v, e.lowV)
 		}
-		if v >= e.highV && math.IsInf(got.high, 1) {
-			got.high = l.hours(before, v, e.highV)
+		if running && v >= e.highV && math.IsInf(got.high, 1) {
+			got.high = l.passed(before, v, e.highV)
 		}
 		for fan < len(e.fanDays) && e.days[e.fanDays[fan]]*secondsPerDay <= l.from+l.dt+1 {
 			f.fan[fan][m] = v
@@ -143,15 +148,19 @@ func (e *ensemble) follow(f *fates, m int, state vec, flow []float64) fate {
 			}
 			fan++
 		}
-		if !running && fan == len(e.fanDays) && (!wantLow || !math.IsInf(got.low, 1)) {
+		settled := !wantLow || !math.IsInf(got.low, 1) || v >= b.crestV
+		if !running && settled && (fan == len(e.fanDays) || v >= b.crestV) {
 			break
 		}
+	}
+	for ; fan < len(e.fanDays); fan++ {
+		f.fan[fan][m] = b.stopV
 	}
 	return got
 }
 
-// hours is when a volume was passed within a leap.
-func (l *leap) hours(before, after, v float64) float64 {
+// passed is when, in hours, a volume was passed within a leap.
+func (l *leap) passed(before, after, v float64) float64 {
 	if before == after {
 		return l.from / 3600
 	}

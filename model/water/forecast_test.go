@@ -421,3 +421,29 @@ func TestWildLevelsStayWithinAnyStream(t *testing.T) {
 		t.Fatal(err)
 	}
 }
+
+// BenchmarkYear is what Now and `water` ask: one way and all ways, a year ahead, eleven years of levels, the log already filtered.
+func BenchmarkYear(b *testing.B) {
+	rounds, _ := readBacktest(b)
+	h := &record.History{At: rounds[4000].Time, Plant: twoUnits(), Rounds: rounds[:4001]}
+	m, err := Prepare(context.Background(), h, Always(twoDraws))
+	if err != nil {
+		b.Fatal(err)
+	}
+	for name, ways := range map[string][]Choice{"one way": {{Run: []string{"A"}}}, "all ways": nil} {
+		b.Run(name, func(b *testing.B) {
+			for b.Loop() {
+				if _, err := m.Forecast(context.Background(), Options{Ways: ways}); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+	b.Run("filter", func(b *testing.B) {
+		for b.Loop() {
+			if _, err := Prepare(context.Background(), h, Always(twoDraws)); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+}

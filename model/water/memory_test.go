@@ -154,9 +154,8 @@ func TestARecalledPathIsAPastCourseScaled(t *testing.T) {
 	r.share = 1
 	days := steps(0, 1, 60)
 	flow := make([]float64, len(days))
-	rng := chance(2)
-	for range 40 {
-		r.path(rng, vec{iInflow: now.log}, days, flow)
+	for m := range 40 {
+		whole(r, luck(2, m), vec{iInflow: now.log}, days, flow)
 		for i, q := range flow {
 			if !(q > 0.005 && q < 0.2) {
 				t.Fatalf("day %d: %g m³/s from a stream between 0.01 and 0.09", i, q)
@@ -178,7 +177,7 @@ func TestAPathGoesOnBeyondThePastsEnd(t *testing.T) {
 		}
 		days := steps(0, 1, 3*365)
 		flow := make([]float64, len(days))
-		r.path(chance(7), vec{iInflow: r.mean}, days, flow)
+		whole(r, luck(7, 0), vec{iInflow: r.mean}, days, flow)
 		worst := 0.0
 		for i, q := range flow {
 			if !(q > 0) || math.IsInf(q, 0) {
@@ -203,14 +202,14 @@ func TestTheRecedingModelRecedes(t *testing.T) {
 	n.wander, n.rateSD, n.riseEvery = 0, 0, 1e12
 	days := steps(0, 1, 40)
 	flow := make([]float64, len(days))
-	receding{n}.path(chance(1), vec{iInflow: math.Log(0.08), iRate: n.rate}, days, flow)
+	whole(receding{n}, luck(1, 0), vec{iInflow: math.Log(0.08), iRate: n.rate}, days, flow)
 	for i, q := range flow {
 		near(t, "flow", q, 0.08*math.Exp(-n.rate*float64(i)), 1e-9)
 	}
-	receding{n}.path(chance(1), vec{iInflow: math.Log(0.08), iRate: n.rate + 0.1}, days, flow)
+	whole(receding{n}, luck(1, 0), vec{iInflow: math.Log(0.08), iRate: n.rate + 0.1}, days, flow)
 	// A quicker rate is forgotten in rateDays: in the end it has cost 0.1 · rateDays of log inflow.
 	near(t, "after a quick start", math.Log(flow[40]), math.Log(0.08)-n.rate*40-0.1*n.rateDays*(1-math.Exp(-40/n.rateDays)), 1e-9)
 	n.leastInflowM3s = 0.05
-	receding{n}.path(chance(1), vec{iInflow: math.Log(0.08), iRate: n.rate}, days, flow)
+	whole(receding{n}, luck(1, 0), vec{iInflow: math.Log(0.08), iRate: n.rate}, days, flow)
 	near(t, "it does not fall below the least", flow[40], 0.05, 1e-12)
 }

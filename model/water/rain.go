@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"math/rand/v2"
 )
 
 // How rain on the catchment reaches the pond. Between a tenth and six tenths of an event's rain run off from small wooded
@@ -44,16 +43,32 @@ func (m *Model) withRain(s stream, w WhatIf, members int, areaM2 float64) (strea
 	}
 }
 
-// path adds to the stream's own path what runs off, highest at the end of the rain's day and receding from there, and what
-// falls on the pond.
-func (r rained) path(rng *rand.Rand, state vec, days, flow []float64) {
-	r.stream.path(rng, state, days, flow)
+// begin adds to the stream's own flow what runs off, highest at the end of the rain's day and receding from there, and what
+// falls on the pond. The stream writes to a flow of its own, since it may go on from what it wrote.
+func (r rained) begin(c *chances, state vec, days, flow []float64) current {
 	const golden = 0.6180339887498949 // its multiples' fractions fill 0 to 1 evenly
 	_, spread := math.Modf(float64(*r.next) * golden)
 	*r.next = (*r.next + 1) % max(1, r.members)
 	share := runoffLeast + (runoffMost-runoffLeast)*spread
-	addVolume(days, flow, share*r.catchmentM3, runoffShape)
-	addVolume(days, flow, r.pondM3, pondShape)
+	w := &wetted{dry: make([]float64, len(days)), flow: flow, more: make([]float64, len(days))}
+	addVolume(days, w.more, share*r.catchmentM3, runoffShape)
+	addVolume(days, w.more, r.pondM3, pondShape)
+	w.stream = r.stream.begin(c, state, days, w.dry)
+	return w
+}
+
+// wetted is a rained future under way.
+type wetted struct {
+	stream          current
+	dry, more, flow []float64
+	next            int // the first index that does not stand
+}
+
+func (w *wetted) reach(to int) {
+	w.stream.reach(to)
+	for ; w.next <= to; w.next++ {
+		w.flow[w.next] = w.dry[w.next] + w.more[w.next]
+	}
 }
 
 func runoffShape(day float64) float64 {

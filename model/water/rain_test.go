@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"math"
-	"math/rand/v2"
 	"testing"
 	"time"
 
@@ -18,10 +17,11 @@ import (
 // still is a stream that always brings the same.
 type still struct{ m3s float64 }
 
-func (s still) path(_ *rand.Rand, _ vec, days, flow []float64) {
+func (s still) begin(_ *chances, _ vec, days, flow []float64) current {
 	for i := range days {
 		flow[i] = s.m3s
 	}
+	return written{}
 }
 
 // Worked by hand: 20 mm on 3.2 km² with 0.05 km² of pond in it are 1000 m³ on the pond and 63 000 m³ on the land. Of that
@@ -38,7 +38,7 @@ func TestRainBringsTheVolumeThatFallsAndRunsOff(t *testing.T) {
 		sum, least, most := 0.0, math.Inf(1), 0.0
 		for range members {
 			flow := make([]float64, len(days))
-			s.path(nil, vec{}, days, flow)
+			whole(s, nil, vec{}, days, flow)
 			v := 0.0
 			for i := 1; i < len(days); i++ {
 				v += (days[i] - days[i-1]) * secondsPerDay * ((flow[i-1]+flow[i])/2 - 0.05)

@@ -259,12 +259,12 @@ func TestTwoReadingsAreOneOfHalfTheVariance(t *testing.T) {
 func TestDrawnStatesHaveTheBeliefsMoments(t *testing.T) {
 	b := belief{n: 4, mean: vec{1000, -3, 0.03, 0.01}}
 	b.cov = mat{{400, 4, 0.1, 0}, {4, 0.09, 0.001, 0}, {0.1, 0.001, 0.0004, 0}, {iDraw: 0.0009}}
-	s, rng := newSampler(b), chance(3)
+	s, d := newSampler(b), newDice(3)
 	const n = 40000
 	var sum vec
 	var square mat
-	for range n {
-		x := s.draw(rng)
+	for m := range n {
+		x := s.draw(d.member(m))
 		for i := range x {
 			sum[i] += x[i] / n
 			for j := range x {

@@ -13,6 +13,19 @@ import (
 // chance is a source of chance with a seed.
 func chance(seed uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, 1)) }
 
+// luck is a member's chances.
+func luck(seed uint64, m int) *chances { return newDice(seed).member(m) }
+
+// written is a future that stands already.
+type written struct{}
+
+func (written) reach(int) {}
+
+// whole draws a future to its end.
+func whole(s stream, c *chances, state vec, days, flow []float64) {
+	s.begin(c, state, days, flow).reach(len(days) - 1)
+}
+
 // july is a time in July 2026, by day and hour.
 func july(day, hour int) time.Time { return time.Date(2026, 7, day, hour, 0, 0, 0, time.UTC) }
 

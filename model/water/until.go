@@ -108,7 +108,7 @@ func (s *untilSearch) try(ctx context.Context, w way, members int) (holds, energ
 	f := fates{course: c}
 	list := make([]float64, members)
 	for i := range list {
-		got := s.e.follow(&f, i, s.future.states[i], s.future.flows[i])
+		got := s.e.follow(&f, i, s.future.states[i], &s.future.flows[i])
 		list[i] = got.kWh
 		if got.stop >= s.hours {
 			holds++
