@@ -7,9 +7,11 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"time"
 
 	"example.org/headpond/logbook"
 	"example.org/headpond/model/assess"
+	"example.org/headpond/model/localtime"
 	"example.org/headpond/model/record"
 	"example.org/headpond/tui/ui/text"
 )
@@ -41,7 +43,11 @@ func (c *command) confirm(ctx context.Context, questions []assess.Question, yes,
 	}
 	var texts []string
 	for _, q := range questions {
-		texts = append(texts, q.Text)
+		if c.person() {
+			texts = append(texts, q.Text)
+		} else {
+			texts = append(texts, string(q.Key)+": "+q.Text)
+		}
 	}
 	if !c.person() {
 		return false, fmt.Errorf("%s; if that is what was read, say so with --yes; %s", strings.Join(texts, "\n"), nothingChanged)
@@ -60,6 +66,25 @@ func (c *command) confirm(ctx context.Context, questions []assess.Question, yes,
 		}
 	}
 	return true, nil
+}
+
+// confirmTime asks a person about a time that has not come. Without a person it is kept, and cautioned about.
+func (c *command) confirmTime(ctx context.Context, s *session, t time.Time, draft bool) error {
+	words := localtime.NotYet(t, s.now(), s.loc)
+	if words == "" || !c.person() {
+		return nil
+	}
+	c.say("%s", words)
+	ok, err := c.yesNo(ctx, "Keep the time as it is typed? y or n [n]: ", false)
+	switch {
+	case err != nil:
+		return err
+	case !ok && draft:
+		return errors.New("not saved; what was answered is kept as a draft: headpond record goes on with it")
+	case !ok:
+		return errors.New("not saved, since the time has not come; " + nothingChanged)
+	}
+	return nil
 }
 
 // yesNo asks a person; Enter alone is the standard answer.

@@ -22,7 +22,7 @@ func TestAPersonIsAskedAboutWhatIsNotPlausible(t *testing.T) {
 		p.types(c.typed)
 		before := p.bytes()
 		p.run(c.code, "record", "time=2025-06-04 07:30", "volts=2411")
-		p.wants(p.out.String(), "volts 2411 V is outside what is plausible here (0 to 360 V).", "Is that what was read? y or n [n]: ")
+		p.wants(p.out.String(), "Voltage 2411 V is outside what is plausible here (0 to 360 V).", "Is that what was read? y or n [n]: ")
 		if saved := !bytes.Equal(before, p.bytes()); saved != (c.code == 0) {
 			t.Errorf("typed %q: saved is %v", c.typed, saved)
 		}
@@ -39,7 +39,7 @@ func TestEachQuestionIsAskedAndOneNoIsEnough(t *testing.T) {
 	before := p.bytes()
 	p.types("y", "n")
 	p.run(1, "record", "volts=2411", "hertz=6.01")
-	p.wants(p.out.String(), "volts 2411 V", "hertz 6.01 Hz")
+	p.wants(p.out.String(), "Voltage 2411 V", "Frequency 6.01 Hz")
 	if !bytes.Equal(before, p.bytes()) {
 		t.Error("the book changed")
 	}

@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"example.org/headpond/logbook"
 	"example.org/headpond/model/assess"
 	"example.org/headpond/model/plant"
 	"example.org/headpond/model/quantity"
@@ -95,9 +96,17 @@ func (s *session) round(pairs []pair) (record.Round, error) {
 // goes in the same step.
 func (o *recordRound) keep(ctx context.Context, s *session, r record.Round, dropDraft string) error {
 	p := s.plantAt(r.Time)
-	var err error
-	if r.Confirmed, err = o.confirm(ctx, assess.Questions(p, r), o.yes, dropDraft != ""); err != nil {
+	questions, err := o.questions(ctx, s, p, r)
+	if err != nil {
 		return err
+	}
+	if r.Confirmed, err = o.confirm(ctx, questions, o.yes, dropDraft != ""); err != nil {
+		return err
+	}
+	if !o.yes {
+		if err := o.confirmTime(ctx, s, r.Time, dropDraft != ""); err != nil {
+			return err
+		}
 	}
 	saved, err := s.book.AddRound(ctx, r, dropDraft)
 	if err != nil {
@@ -106,6 +115,19 @@ func (o *recordRound) keep(ctx context.Context, s *session, r record.Round, drop
 	r = saved.Entry
 	o.cautions(append(saved.Cautions, s.future(r.Time)...))
 	return o.report(ctx, s, p, r)
+}
+
+// questions asks a person also about what only the readings before tell: a level that the pond cannot have reached since. Without a
+// person the contract's ranges alone decide.
+func (o *recordRound) questions(ctx context.Context, s *session, p *plant.Plant, r record.Round) ([]assess.Question, error) {
+	if !o.person() {
+		return assess.Questions(p, r), nil
+	}
+	h, err := s.book.History(ctx, logbook.HistoryOptions{At: r.Time, Days: judgeDays})
+	if err != nil {
+		return nil, err
+	}
+	return assess.Of(h).Questions(r), nil
 }
 
 // recordFacts is the object of `record --json`.

@@ -102,18 +102,23 @@ var (
 	errNoRound   = errors.New("no round with a reading of power has been written yet")
 )
 
-// level is the round's pond level, else the last one read before it.
+// level is the round's pond level, else the last one read before it. One that the pond cannot have reached is passed over, unless
+// there is no other.
 func (a *Assessor) level(r record.Round) (levelM float64, ok bool) {
 	k := quantity.Key(quantity.PondLevelM)
-	if v, ok := r.Value(k); ok {
+	if v, ok := a.believed(r, k); ok {
 		return v, true
 	}
+	levelM, ok = r.Value(k)
 	for i := a.upTo(r.Time) - 1; i >= 0; i-- {
-		if v, ok := a.h.Rounds[i].Value(k); ok {
+		if v, believed := a.believed(a.h.Rounds[i], k); believed {
 			return v, true
 		}
+		if v, read := a.h.Rounds[i].Value(k); read && !ok {
+			levelM, ok = v, true
+		}
 	}
-	return 0, false
+	return levelM, ok
 }
 
 // upTo returns how many rounds are at or before a time. A whole log is judged round by round, so none may look through all.

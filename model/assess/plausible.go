@@ -121,7 +121,7 @@ type Question struct {
 	Key    quantity.Key
 	Value  float64
 	Lo, Hi float64 // what is plausible, limits included; an infinity where there is none
-	Slip   bool    // plausible by its range, but a tenth of what it should be: 6.01 Hz
+	Slip   bool    // within the contract's range, but it seems a slip all the same: 6.01 Hz, a level that the pond cannot have reached
 	Text   string  // the question in words, with units
 }
 
@@ -181,6 +181,11 @@ func Questions(p *plant.Plant, r record.Round) []Question {
 			list = append(list, q)
 		}
 	}
+	return sortQuestions(list)
+}
+
+// sortQuestions brings questions into walking order.
+func sortQuestions(list []Question) []Question {
 	if len(list) > 1 {
 		place := walkingOrder()
 		slices.SortFunc(list, func(a, b Question) int {
@@ -201,10 +206,15 @@ func walkingOrder() map[quantity.Name]int {
 	return place
 }
 
-// question words one: "A.bearing_c 950 °C is outside what is plausible here (-50 to 200 °C)". What was typed in another
-// unit, or is shown in one, stands beside.
+// question words one: "Bearing A 950 °C is outside what is plausible here (-50 to 200 °C)".
 func question(p *plant.Plant, k quantity.Key, v, lo, hi float64, typed string) Question {
 	q := Question{Key: k, Value: v, Lo: lo, Hi: hi}
+	q.Text = fmt.Sprintf("%s %s is outside what is plausible here (%s)", LabelOf(k), shownValue(p, k, v, typed), q.Expected())
+	return q
+}
+
+// shownValue is a value with its unit. What was typed in another unit, or is shown in one, stands beside.
+func shownValue(p *plant.Plant, k quantity.Key, v float64, typed string) string {
 	info, _ := quantity.Lookup(k.Name())
 	shown := info.Show(v, quantity.Metric) + " " + string(info.Unit)
 	if system := quantity.System(p.Site.Units); typed != "" {
@@ -212,6 +222,5 @@ func question(p *plant.Plant, k quantity.Key, v, lo, hi float64, typed string) Q
 	} else if unit := info.ShowUnit(system); unit != info.Unit {
 		shown += " (" + info.Show(v, system) + " " + string(unit) + ")"
 	}
-	q.Text = fmt.Sprintf("%s %s is outside what is plausible here (%s)", k, shown, q.Expected())
-	return q
+	return shown
 }

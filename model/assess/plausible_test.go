@@ -119,19 +119,19 @@ func TestQuestions(t *testing.T) {
 		{"metric", map[string]string{"volts": "241.1", "hertz": "60.1", "pond_level_m": "-0.42", "A.kw": "5.7", "screen": "clear"}, nil},
 		{"metric", nil, nil},
 		{"metric", map[string]string{"volts": "2411", "A.bearing_c": "950", "pond_level_m": "42", "B.bearing_c": "-60"}, []string{
-			"pond_level_m 42.00 m is outside what is plausible here (-3.60 to 2.40 m)",
-			"A.bearing_c 950 °C is outside what is plausible here (-50 to 200 °C)",
-			"B.bearing_c -60 °C is outside what is plausible here (-50 to 200 °C)",
-			"volts 2411 V is outside what is plausible here (0 to 360 V)",
+			"Pond level 42.00 m is outside what is plausible here (-3.60 to 2.40 m)",
+			"Bearing A 950 °C is outside what is plausible here (-50 to 200 °C)",
+			"Bearing B -60 °C is outside what is plausible here (-50 to 200 °C)",
+			"Voltage 2411 V is outside what is plausible here (0 to 360 V)",
 		}},
-		{"metric", map[string]string{"pressure_kpa": "190 psi"}, []string{"pressure_kpa 1310 kPa (190 psi) is outside what is plausible here (-100 to 441 kPa)"}},
-		{"us", map[string]string{"pressure_kpa": "1310"}, []string{"pressure_kpa 1310 kPa (190.0 psi) is outside what is plausible here (-100 to 441 kPa)"}},
+		{"metric", map[string]string{"pressure_kpa": "190 psi"}, []string{"Intake pressure 1310 kPa (190 psi) is outside what is plausible here (-100 to 441 kPa)"}},
+		{"us", map[string]string{"pressure_kpa": "1310"}, []string{"Intake pressure 1310 kPa (190.0 psi) is outside what is plausible here (-100 to 441 kPa)"}},
 		{"metric", map[string]string{"hertz": "6.01", "A.volts": "24.1"}, []string{
-			"A.volts 24.1 V is outside what is plausible here (29 to 360 V)",
-			"hertz 6.01 Hz is outside what is plausible here (7.2 to 96.0 Hz)",
+			"Voltage A 24.1 V is outside what is plausible here (29 to 360 V)",
+			"Frequency 6.01 Hz is outside what is plausible here (7.2 to 96.0 Hz)",
 		}},
 		{"metric", map[string]string{"hertz": "0", "volts": "0"}, nil}, // it stands
-		{"us", map[string]string{"hertz": "601"}, []string{"hertz 601.0 Hz is outside what is plausible here (0.0 to 96.0 Hz)"}},
+		{"us", map[string]string{"hertz": "601"}, []string{"Frequency 601.0 Hz is outside what is plausible here (0.0 to 96.0 Hz)"}},
 	} {
 		p := plausiblePlant()
 		p.Site.Units = c.units

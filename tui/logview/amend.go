@@ -194,8 +194,9 @@ func (s Screen) saveAmend(confirmed bool) (Screen, tea.Cmd) {
 	}
 	if len(questions) > 0 && !confirmed {
 		for _, q := range questions {
-			s.amend.asking = append(s.amend.asking, q.Text)
+			s.amend.asking = append(s.amend.asking, q.Text+".")
 		}
+		s.amend.askedAt = fieldValue
 		return s, nil
 	}
 	book, entry, what, why, by := s.desk.Book, f.entry, f.what, f.value(fieldWhy), f.value(fieldBy)

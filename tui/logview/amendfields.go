@@ -282,7 +282,7 @@ func (s Screen) canonical(it item, key, value string) (kept string, questions []
 	if err := next.Set(key, value, p.UnitIDs(), s.Units); err != nil {
 		return "", nil, err
 	}
-	return next.Text(key), assess.Questions(p, next), nil
+	return next.Text(key), s.ledger.assessor.Questions(next), nil
 }
 
 // taskNamed is a task of the plant by its name.

@@ -36,6 +36,7 @@ type draftForm struct {
 	begun    time.Time         // when the first character was typed
 	kept     bool              // it was found on disk, or left and come back to
 	asking   []string          // questions that must be answered before saving
+	askedAt  string            // the field that they are about
 	dropping bool              // asked whether to throw the draft away
 	saving   bool
 	readOnly bool
@@ -203,6 +204,9 @@ func (f draftForm) answer(action string) (draftForm, did, string) {
 		return f, saveConfirmed, ""
 	case "log.no":
 		f.asking, f.dropping = nil, false
+		if !dropping { // to what was asked about, so that it can be typed anew at once
+			f.form = f.form.Focus(f.askedAt)
+		}
 	}
 	return f, nothing, ""
 }

@@ -123,7 +123,7 @@ func (s Screen) eventKey(key tea.KeyMsg, isKey bool, action string, cmd tea.Cmd)
 		s.event.draftForm, cmd = s.event.keep(draft{Units: s.Units})
 		return s, cmd
 	case save, saveConfirmed:
-		return s.saveEvent()
+		return s.saveEvent(d == saveConfirmed)
 	case leave:
 		s.mode = listing
 		if !s.event.has() {
@@ -180,7 +180,7 @@ func (s Screen) readEvent() (e record.Event, field string, err error) {
 }
 
 // saveEvent puts the event into the book; the draft goes in the same transaction.
-func (s Screen) saveEvent() (Screen, tea.Cmd) {
+func (s Screen) saveEvent(confirmed bool) (Screen, tea.Cmd) {
 	if s.event.saving {
 		return s, nil
 	}
@@ -188,6 +188,10 @@ func (s Screen) saveEvent() (Screen, tea.Cmd) {
 	if err != nil {
 		s.event.form = s.event.form.Focus(field)
 		return s, ui.Say(ui.Out, "Not saved yet: "+fieldSentence(err))
+	}
+	if words := localtime.NotYet(e.Time, s.Now(), s.Location); words != "" && !confirmed {
+		s.event.asking, s.event.askedAt = []string{words}, record.ColTime
+		return s, nil
 	}
 	book := s.desk.Book
 	var cmd tea.Cmd

@@ -354,7 +354,17 @@ func TestAnEventInTheFutureIsCautioned(t *testing.T) {
 	b.focus(record.ColTime)
 	b.typed("+3h")
 	b.see("trip")
+	before := len(b.history().Events)
 	b.press("f2")
+	b.see("has not come yet")
+	b.press("n")
+	if n := len(b.history().Events); n != before {
+		t.Fatalf("%d events, want %d: no answered yes", n, before)
+	}
+	if f, _ := b.s.(Screen).event.form.Focused(); f.Key != record.ColTime {
+		t.Errorf("no leads to %s, want to the time", f.Key)
+	}
+	b.press("f2", "y")
 	b.heard("dated in the future")
 }
 

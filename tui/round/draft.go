@@ -2,9 +2,9 @@ package round
 
 import (
 	"encoding/json"
+	"slices"
 	"time"
 
-	"example.org/headpond/model/assess"
 	"example.org/headpond/model/localtime"
 	"example.org/headpond/model/quantity"
 	"example.org/headpond/model/record"
@@ -99,7 +99,25 @@ func (s Screen) read() (r record.Round, first string, err error) {
 	return r, first, err
 }
 
-// questions are the readings that are not plausible and must be confirmed.
-func (s Screen) questions(r record.Round) []assess.Question {
-	return assess.Questions(s.history.Plant, r)
+// questions are what must be confirmed before a round is kept: readings that look like slips, and a time that has not come.
+func (s Screen) questions(r record.Round) []question {
+	var out []question
+	for _, q := range s.assessor.Questions(r) {
+		out = append(out, question{field: string(q.Key), text: q.Text + ".", reading: true})
+	}
+	if words := localtime.NotYet(r.Time, s.Now(), s.Location); words != "" {
+		out = append(out, question{field: record.ColTime, text: words})
+	}
+	return out
+}
+
+// question is one thing to be confirmed and the field that it is about.
+type question struct {
+	field, text string
+	reading     bool
+}
+
+// ofReadings reports whether any of the questions is about a reading, whose answer the round keeps.
+func ofReadings(qs []question) bool {
+	return slices.ContainsFunc(qs, func(q question) bool { return q.reading })
 }

@@ -37,7 +37,7 @@ type Screen struct {
 	begun    time.Time         // when the first character was typed; zero for an empty form
 	all      bool              // every reading is shown
 	restored bool              // the form was filled from a draft found on disk
-	asking   []string          // questions that must be answered before saving
+	asking   []question        // what must be answered before saving
 	dropping bool              // asked whether to throw the draft away
 	saving   bool
 	err      error
@@ -299,7 +299,7 @@ func (s Screen) leave() (ui.Screen, tea.Cmd) {
 
 // answer takes the answer to a question. Anything but yes is no.
 func (s Screen) answer(action string) (ui.Screen, tea.Cmd) {
-	dropping := s.dropping
+	dropping, asked := s.dropping, s.asking
 	s.asking, s.dropping = nil, false
 	switch {
 	case action == "round.yes" && dropping:
@@ -307,6 +307,9 @@ func (s Screen) answer(action string) (ui.Screen, tea.Cmd) {
 	case action == "round.yes":
 		return s.save(true)
 	case action == "round.no":
+		if len(asked) > 0 { // to what was asked about, so that it can be typed anew at once
+			s.form = s.form.Focus(asked[0].field)
+		}
 		return s, nil
 	case dropping:
 		s.dropping = true
@@ -314,17 +317,9 @@ func (s Screen) answer(action string) (ui.Screen, tea.Cmd) {
 	}
 	r, _, err := s.read()
 	if err == nil {
-		s.asking = texts(s.questions(r))
+		s.asking = s.questions(r)
 	}
 	return s, nil
-}
-
-func texts(qs []assess.Question) []string {
-	var out []string
-	for _, q := range qs {
-		out = append(out, q.Text)
-	}
-	return out
 }
 
 // cleared is the empty form.
@@ -361,11 +356,12 @@ func (s Screen) save(confirmed bool) (ui.Screen, tea.Cmd) {
 	case r.Empty():
 		return s, ui.Say(ui.Unjudged, "Nothing is read yet, so nothing was saved")
 	}
-	if qs := s.questions(r); len(qs) > 0 && !confirmed {
-		s.asking = texts(qs)
+	qs := s.questions(r)
+	if len(qs) > 0 && !confirmed {
+		s.asking = qs
 		return s, nil
 	}
-	r.Confirmed = confirmed
+	r.Confirmed = ofReadings(qs)
 	book := s.desk.Book
 	s.saving = true
 	var cmd tea.Cmd
@@ -430,7 +426,7 @@ func (s Screen) View() string {
 	case len(s.asking) > 0:
 		lines := []string{s.Theme.Heading.Render(" Is this right?"), ""}
 		for _, q := range s.asking {
-			for _, l := range text.Wrap(text.Show(q), max(10, s.w-4)) {
+			for _, l := range text.Wrap(text.Show(q.text), max(10, s.w-4)) {
 				lines = append(lines, "   "+l)
 			}
 		}

@@ -349,3 +349,49 @@ func TestNeverLargerThanTheRoom(t *testing.T) {
 		}
 	})
 }
+
+func TestNoLeadsToWhatWasAskedAbout(t *testing.T) {
+	b := newBench(t, uitest.Look{}, 80, 20)
+	b.s = focus(b.s, "volts")
+	b.typed("2411")
+	b.press("f2")
+	if !strings.Contains(b.s.View(), "Voltage 2411 V") {
+		t.Fatalf("it is not asked in words:\n%s", b.s.View())
+	}
+	b.press("n")
+	if f, _ := b.s.(Screen).form.Focused(); f.Key != "volts" {
+		t.Errorf("no leads to %s", f.Key)
+	}
+}
+
+// The bench's pond stands at about -0.3 m; 3 ft are 0.914 m, half a metre over the highest of its stage rows.
+func TestALevelThatCannotBeIsAskedAbout(t *testing.T) {
+	b := newBench(t, uitest.Look{}, 80, 20)
+	before := b.last().ID
+	b.s = focus(b.s, "pond_level_m")
+	b.typed("3 ft")
+	b.press("f2")
+	if b.last().ID != before || !strings.Contains(b.s.View(), "far above the highest of the pond's stage") {
+		t.Fatalf("not asked about:\n%s", b.s.View())
+	}
+	b.press("y")
+	if r := b.last(); r.ID == before || !r.Confirmed {
+		t.Errorf("%+v", r)
+	}
+}
+
+func TestATimeThatHasNotComeIsAskedAboutAndIsNoConfirmedReading(t *testing.T) {
+	b := newBench(t, uitest.Look{}, 80, 20)
+	before := b.last().ID
+	b.typed("-0.35")
+	b.s = focus(b.s, "time")
+	b.typed("23:00")
+	b.press("f2")
+	if b.last().ID != before || !strings.Contains(b.s.View(), "23:00 today has not come yet") {
+		t.Fatalf("not asked about:\n%s", b.s.View())
+	}
+	b.press("n")
+	if f, _ := b.s.(Screen).form.Focused(); f.Key != "time" {
+		t.Errorf("no leads to %s", f.Key)
+	}
+}
