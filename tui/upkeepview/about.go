@@ -43,7 +43,11 @@ func (p page) aboutList(r row) []string {
 		out = append(out, fmt.Sprintf("Begun %s, %d of %s ticked. Enter goes on with it.", p.moment(w.Begun), w.ticked(), plural(len(w.Ticks), "step", "steps")))
 	}
 	if r.last != nil {
-		out = append(out, "Last walked "+p.moment(r.last.Time)+by(r.last.By)+": "+r.last.Walk.Summary()+".")
+		how, then := "Last walked ", "."
+		if endedEarly(r.last) {
+			how, then = "Ended early ", ". That does not count as walked."
+		}
+		out = append(out, how+p.moment(r.last.Time)+by(r.last.By)+": "+r.last.Walk.Summary()+then)
 	}
 	origin := "From the plant's file."
 	if r.list.BuiltIn {
@@ -91,6 +95,11 @@ func (p page) since(t upkeep.Task) string {
 		return p.moment(*t.Last)
 	}
 	return p.day(t.Since) + ", for it was never done"
+}
+
+// endedEarly reports whether a list was saved before its steps were all walked.
+func endedEarly(d *record.Done) bool {
+	return d != nil && d.Walk != nil && d.Walk.Count(record.TickOpen) > 0
 }
 
 func by(name string) string {

@@ -16,6 +16,8 @@ func (s Screen) Bindings() []ui.Binding {
 		return s.walkBindings()
 	case noting:
 		return noteBindings()
+	case early:
+		return earlyBindings()
 	case dropping:
 		return dropBindings()
 	case offering:
@@ -118,6 +120,14 @@ func noteBindings() []ui.Binding {
 	return []ui.Binding{
 		{Action: "upkeep.accept", Keys: []string{"enter", "f2", "ctrl+o"}, Short: "keep", Long: "Keep these words with the step"},
 		{Action: "upkeep.leave", Keys: []string{"esc"}, Short: "back", Long: "Go back to the step without ticking it; the words stay with it as a note"},
+	}
+}
+
+func earlyBindings() []ui.Binding {
+	return []ui.Binding{
+		{Action: "upkeep.yes", Keys: []string{"y"}, Short: "save as ended early", Long: "Save the list as ended early; it does not count as walked"},
+		{Action: "upkeep.no", Keys: []string{"n", "esc", "enter"}, Short: "no, go on", Long: "Go on at the first step that is not done"},
+		{Action: "upkeep.scroll", Keys: []string{"down", "up", "pgdown", "pgup", "home", "end"}, Short: "scroll", Long: "See what is further down", Hidden: true},
 	}
 }
 

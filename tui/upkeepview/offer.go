@@ -25,6 +25,7 @@ type offer struct {
 	by      string
 	choices [][]string // of units, the likeliest first
 	choice  int
+	open    []string // the steps that were not walked
 }
 
 // kind is the event that is offered, "" where it is none.
@@ -53,6 +54,13 @@ func (o offer) units() []string {
 // offerOf works out what a saved list offers. For a stop the units that run come first, for a start those that stand.
 func (s Screen) offerOf(l checklist.List, d record.Done) offer {
 	o := offer{list: l, at: d.Time, by: d.By}
+	if d.Walk != nil {
+		for _, t := range d.Walk.Ticks {
+			if t.State == record.TickOpen {
+				o.open = append(o.open, t.Step)
+			}
+		}
+	}
 	p := s.history.Plant
 	if o.kind() == "" || p == nil {
 		return o
@@ -160,6 +168,11 @@ func (s Screen) offerSaved(m offerSaved) (Screen, tea.Cmd) {
 func (s Screen) offerLines() []string {
 	o := s.offer
 	out := append([]string{"", " " + s.Theme.Good.Render("Saved in the log: "+text.Show(o.list.Name))}, "")
+	if n := len(o.open); n > 0 {
+		said := fmt.Sprintf("Ended early: %s not walked, from %q on. The plant may not stand as this list leaves it: look before you write it down.",
+			plural(n, "step was", "steps were"), text.Show(o.open[0]))
+		out = append(append([]string{""}, indent(said, s.w, " "+text.PadRight(ui.Near.Sign(), 3), s.Theme.Near)...), out...)
+	}
 	switch o.list.For {
 	case plant.ForStart, plant.ForStop:
 		out = append(out, s.paragraph("The list is not the event: running hours, energy and water follow the log's starts and stops. Write it down too?")...)

@@ -240,6 +240,9 @@ func (p page) line(r row, w int) []string {
 		if r.last != nil {
 			last = p.when(r.last.Time, r.last.By)
 		}
+		if endedEarly(r.last) {
+			last = "ended early " + ui.Near.Sign()
+		}
 		return p.cells(w, state, r.list.Name, when, last)
 	}
 	state, word := ui.Good, "in time"

@@ -114,7 +114,7 @@ func TestAboutAList(t *testing.T) {
 	p := pageOf()
 	p.walks = map[string]walk{"Frost": newWalk(checklist.List{Name: "Frost", Steps: []string{"a", "b"}}, morning).tick(record.TickDone, "", morning)}
 	got := flat(strings.Join(p.about(row{list: p.walks["Frost"].List, last: done}, 80), "\n"))
-	for _, want := range []string{"Begun Thu 4 Jun 08:00, 1 of 2 steps ticked. Enter goes on with it.", "Last walked Thu 4 Jun 08:00 by Imke: 1 of 2 steps done, 1 not come to.", "From the plant's file."} {
+	for _, want := range []string{"Begun Thu 4 Jun 08:00, 1 of 2 steps ticked. Enter goes on with it.", "Ended early Thu 4 Jun 08:00 by Imke: 1 of 2 steps done, 1 not come to. That does not count as walked.", "From the plant's file."} {
 		if !strings.Contains(got, want) {
 			t.Errorf("%q is not in %s", want, got)
 		}

@@ -31,6 +31,7 @@ const (
 	walking       // one step is on show
 	noting        // words for a step are typed
 	ending        // all steps on one page, before they are saved
+	early         // asked whether to save a list whose last steps were not walked
 	dropping      // asked whether to throw a draft away
 	offering      // the list is saved; the event that belongs to it is offered
 )
@@ -243,6 +244,8 @@ func (s Screen) act(msg tea.Msg) (Screen, tea.Cmd) {
 		return s.noteKey(key, isKey, action)
 	case ending:
 		return s.endKey(key, isKey, action)
+	case early:
+		return s.earlyKey(key, action)
 	case dropping:
 		return s.dropKey(action)
 	case offering:
@@ -315,7 +318,7 @@ func (s Screen) View() string {
 	switch s.mode {
 	case doing, noting, ending:
 		return s.formView()
-	case before, walking, dropping, offering:
+	case before, walking, early, dropping, offering:
 		lines := s.sheet()
 		return s.scroll.View(s.Theme, lines, s.w, s.h)
 	case listing:

@@ -52,6 +52,8 @@ func TestWalkView(t *testing.T) {
 				b.press("e")
 				shot("the end")
 				b.press("f2")
+				shot("ended early")
+				b.press("y")
 				shot("after it")
 				golden.RequireEqual(t, []byte(strings.Join(all, "\n")+"\n"))
 			})
@@ -249,7 +251,7 @@ func TestAWalkThatCannotBeSavedIsKept(t *testing.T) {
 	b.press("enter", "e")
 	away := b.book.Path() + ".away"
 	b.must(nil, os.Rename(b.book.Path(), away))
-	b.press("f2")
+	b.press("f2", "y")
 	b.heard("Saving the checklist failed")
 	b.press("esc", "left", "left", "enter")
 	b.heard("could not be kept")
@@ -361,6 +363,8 @@ func TestEveryModeFitsAtAnySize(t *testing.T) {
 	check()
 	b.press("n", "f2")
 	check()
+	b.press("y")
+	check()
 }
 
 // No key, paste or size breaks the screen, whatever is on show.
@@ -391,7 +395,7 @@ func TestTheStopIsOfferedAndConfirmed(t *testing.T) {
 	b.press("enter", "e")
 	b.typed("Ro")
 	b.later(time.Hour)
-	b.press("f2")
+	b.press("f2", "y")
 	b.see("Saved in the log: Stopping", "stop of A, Thu 4 Jun 08:05") // A is what runs
 	if n := len(b.history().Events); n != 0 {
 		t.Fatalf("%d events were written unasked", n)
@@ -409,11 +413,29 @@ func TestTheStopIsOfferedAndConfirmed(t *testing.T) {
 	}
 }
 
+// A stopping list that never reached its last steps says so, before it is saved and before a stop is offered, and does not count.
+func TestAListThatIsEndedEarlySaysSo(t *testing.T) {
+	b := newBench(t, uitest.Look{}, 80, 24)
+	b.walk("Stopping")
+	steps := b.screen().walks["Stopping"].List.Steps
+	b.press("enter", "enter", "e", "f2")
+	b.see("save it as ended early?", "10 of 12 steps were not walked", " 3. "+steps[2][:20], "12. "+steps[11][:20])
+	if n := len(b.history().Done); n != 5 {
+		t.Fatalf("%d entries: it was saved unasked", n)
+	}
+	b.press("f2", "enter")
+	b.see("Stopping: step 3 of 12")
+	b.press("e", "f2", "y")
+	b.see("Ended early: 10 steps were not walked", "may not stand as this list leaves it", "stop of A")
+	b.press("n")
+	b.see("ended early !", "Ended early Thu 4 Jun 08:00: 2 of 12 steps done, 10 not come to. That does not count as walked.")
+}
+
 func TestTheOfferIsDeclinedByEveryOtherKey(t *testing.T) {
 	for _, key := range []string{"n", "esc", "enter"} {
 		b := newBench(t, uitest.Look{}, 80, 24)
 		b.walk("Starting")
-		b.press("enter", "e", "f2")
+		b.press("enter", "e", "f2", "y")
 		b.see("start of B") // A runs already
 		b.press("x", key)
 		b.see("Tasks")
@@ -426,21 +448,21 @@ func TestTheOfferIsDeclinedByEveryOtherKey(t *testing.T) {
 func TestWhatIsOfferedAfterATripAndAClearing(t *testing.T) {
 	b := newBench(t, uitest.Look{}, 80, 24)
 	b.walk("After a trip")
-	b.press("enter", "e", "f2")
+	b.press("enter", "e", "f2", "y")
 	b.see("Does the trip itself stand in the log")
 	b.press("y", "e")
 	if len(b.went) != 1 || b.went[0].Screen != "log" || b.went[0].Arg != "event" {
 		t.Fatalf("%+v", b.went)
 	}
 	b.walk("Clearing the screen")
-	b.press("enter", "e", "f2")
+	b.press("enter", "e", "f2", "y")
 	b.see("r walk a round, with the pressures before and after")
 	b.press("r")
 	if len(b.went) != 2 || b.went[1].Screen != "round" {
 		t.Fatalf("%+v", b.went)
 	}
 	b.walk("Clearing the screen")
-	b.press("enter", "e", "f2", "y")
+	b.press("enter", "e", "f2", "y", "y")
 	b.heard("a round that says the screen was cleared")
 	last, _ := b.history().Last()
 	if w, _ := last.Word("screen_cleared"); w != "yes" || len(last.Values) != 0 || last.Running != nil {

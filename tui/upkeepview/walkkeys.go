@@ -190,7 +190,7 @@ func (s Screen) endKey(key tea.KeyMsg, isKey bool, action string) (Screen, tea.C
 	w := s.walks[s.open]
 	switch action {
 	case "upkeep.save":
-		return s.saveWalk()
+		return s.finish()
 	case "upkeep.leave":
 		return s.show(w.step(-1))
 	case "upkeep.drop":
@@ -208,7 +208,7 @@ func (s Screen) endKey(key tea.KeyMsg, isKey bool, action string) (Screen, tea.C
 		w.By, w.Note = v[fieldBy], v[fieldNote]
 		return s.set(w)
 	case e.Kind == form.Pressed && e.Key == fieldSave:
-		return s.saveWalk()
+		return s.finish()
 	case e.Kind == form.Pressed && e.Key == fieldSteps:
 		if i := w.firstOpen(); i < len(w.Ticks) {
 			w.At = i
@@ -226,6 +226,32 @@ type walkSaved struct {
 	done     record.Done
 	list     checklist.List
 	cautions []string
+}
+
+// finish saves the walk. One that leaves steps out is asked about first: a stopping list that never reached the valve leaves a set
+// that may still turn.
+func (s Screen) finish() (Screen, tea.Cmd) {
+	w := s.walks[s.open]
+	if s.saving || w.ticked() == 0 || w.firstOpen() == len(w.Ticks) {
+		return s.saveWalk()
+	}
+	s.mode, s.scroll = early, ui.Scroll{}
+	return s, nil
+}
+
+// earlyKey takes the answer whether to save a list that was ended early. The key that asks never answers.
+func (s Screen) earlyKey(key tea.KeyMsg, action string) (Screen, tea.Cmd) {
+	switch action {
+	case "upkeep.yes":
+		return s.end().saveWalk()
+	case "upkeep.no":
+		w := s.walks[s.open]
+		w.At = w.firstOpen()
+		return s.show(w)
+	case "upkeep.scroll":
+		s.scroll, _ = s.scroll.Key(key, len(s.sheet()), s.h)
+	}
+	return s, nil
 }
 
 // saveWalk puts the walk into the log; its draft goes in the same transaction.

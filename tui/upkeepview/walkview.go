@@ -20,6 +20,8 @@ func (s Screen) sheet() []string {
 		return s.beforeLines()
 	case walking:
 		return s.walkLines()
+	case early:
+		return s.earlyLines()
 	case dropping:
 		return s.dropLines()
 	case offering:
@@ -164,6 +166,22 @@ func (s Screen) stepFoot(w walk, beside bool) []string {
 	return out
 }
 
+// earlyLines name every step that was not walked, before the list is saved without them.
+func (s Screen) earlyLines() []string {
+	w := s.walks[s.open]
+	out := []string{ui.Section(s.Theme, text.Show(w.List.Name)+": save it as ended early?", "", s.w)}
+	out = append(out, " y yes, save it as it is     n no, go on with the steps", "")
+	open := len(w.Ticks) - w.ticked()
+	said := fmt.Sprintf("%d of %s not walked. The list then does not count as walked:", open, plural(len(w.Ticks), "step was", "steps were"))
+	out = append(out, indent(said, s.w, " "+text.PadRight(ui.Near.Sign(), 3), s.Theme.Near)...)
+	for i, t := range w.Ticks {
+		if t.State == record.TickOpen {
+			out = append(out, indent(text.Show(w.List.Steps[i]), s.w, fmt.Sprintf(" %2d. ", i+1), ui.Style{})...)
+		}
+	}
+	return out
+}
+
 func (s Screen) dropLines() []string {
 	what := "everything that is ticked and typed for this checklist"
 	if s.was == doing {
@@ -181,7 +199,7 @@ func (s Screen) formHead() []string {
 		return s.noteHead()
 	case ending:
 		return s.endHead()
-	case listing, before, walking, dropping, offering:
+	case listing, before, walking, early, dropping, offering:
 	}
 	return nil
 }
