@@ -168,7 +168,24 @@ func (p page) headline(w int) []string {
 	default:
 		say += "."
 	}
+	if begun := p.begun(); len(begun) > 0 {
+		say += " Begun and not ended: " + strings.Join(begun, ", ") + "."
+		if state == ui.Good || state == ui.Unjudged {
+			state = ui.Near
+		}
+	}
 	return indent(say, w, " "+text.PadRight(state.Sign(), 3), p.common.Theme.State(state))
+}
+
+// begun lists the checklists that are on their way: "Stopping (2 of 12)".
+func (p page) begun() []string {
+	var out []string
+	for _, name := range slices.Sorted(maps.Keys(p.walks)) {
+		if w := p.walks[name]; w.begun() {
+			out = append(out, fmt.Sprintf("%s (%d of %d)", text.Show(name), w.ticked(), len(w.Ticks)))
+		}
+	}
+	return out
 }
 
 // list draws the rows under their headings.

@@ -189,7 +189,7 @@ func TestTwoListsMayBeOnTheirWay(t *testing.T) {
 	b.walk("Stopping")
 	b.press("enter", "enter", "esc")
 	b.start()
-	b.see("begun ! Frost 1 of 3", "begun ! Stopping 2 of 12")
+	b.see("begun ! Frost 1 of 3", "begun ! Stopping 2 of 12", "Begun and not ended: Frost (1 of 3), Stopping (2 of 12).")
 }
 
 // A list that is begun keeps its words when the plant's file changes; when it is gone from there it still stands in the list.
