@@ -23,6 +23,9 @@ const (
 	unseenRounds = 6    // needed to say so
 )
 
+// reached reports whether a share has come to a limit; the last digits of the arithmetic do not keep it below.
+func reached(share, limit float64) bool { return share >= limit-1e-9 }
+
 type decider struct {
 	in   *Input
 	r    *Review
@@ -180,12 +183,12 @@ func (d *decider) bands() {
 		}
 		worse := ""
 		if b := d.r.Before; b != nil {
-			if was, ok := b.States.Of(q.Quantity); ok && was.InShare-q.InShare >= worseShare {
+			if was, ok := b.States.Of(q.Quantity); ok && reached(was.InShare-q.InShare, worseShare) {
 				worse = fmt.Sprintf("; in the %s before it was in band for %.0f %%", d.r.Span, 100*was.InShare)
 			}
 		}
 		switch {
-		case q.OutShare >= outShare:
+		case reached(q.OutShare, outShare):
 			d.say(assess.UrgentNear, "log", "%s was out of band for %.0f h, %.0f %% of the time that is known, and in band for %.0f %%%s", q.Label, q.Out, 100*q.OutShare, 100*q.InShare, worse)
 		case worse != "":
 			d.say(assess.UrgentNote, "log", "%s was in band for %.0f %% of the time that is known%s", q.Label, 100*q.InShare, worse)
@@ -211,7 +214,7 @@ func (d *decider) comparison() {
 		return
 	}
 	was, is := b.EnergyKWh.Generated.Value/b.HoursCovered, d.r.EnergyKWh.Generated.Value/d.r.HoursCovered
-	if less := 1 - is/was; less >= lessShare {
+	if less := 1 - is/was; reached(less, lessShare) {
 		d.say(assess.UrgentNote, "now", "The plant gave %.1f kW in the mean, %.0f %% less than the %.1f kW of the %s before", is, 100*less, was, d.r.Span)
 	}
 }
@@ -260,7 +263,7 @@ func (d *decider) use() {
 	if e.Generated == nil || e.Dumped == nil || e.Generated.Value <= 0 || d.covered(&d.r.Period) < sparseShare {
 		return
 	}
-	if share := e.Dumped.Value / e.Generated.Value; share >= dumpedShare {
+	if share := e.Dumped.Value / e.Generated.Value; reached(share, dumpedShare) {
 		d.say(assess.UrgentNote, "ballast", "%s of %s (%.0f %%) went into the ballast: there is room to use more", e.Dumped.rounded("kWh"), e.Generated.rounded("kWh"), 100*share)
 	}
 }

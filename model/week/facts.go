@@ -45,7 +45,7 @@ type Review struct {
 type Decision struct {
 	Urgency assess.Urgency `json:"urgency"`          // out, near, due, note, or None
 	Text    string         `json:"text"`             // a whole sentence without a full stop
-	Screen  string         `json:"screen,omitempty"` // the screen that tells more: "now", "ballast", "water", "log", "upkeep", "faults", "plant"
+	Screen  string         `json:"screen,omitempty"` // the screen that tells more: "now", "round", "ballast", "water", "log", "upkeep", "faults", "plant"
 }
 
 // None is the urgency of the one decision that says that nothing is to be decided.

@@ -224,7 +224,7 @@ func frequencyOf(m map[string]StateTime, p *plant.Plant) *EN50160 {
 		return nil
 	}
 	f := p.Supply.Hertz
-	return &EN50160{Share: t.In / h, Hours: h, Within95: t.In/h >= en50160Week, WithinAll: t.Out == 0, Readings: t.N,
+	return &EN50160{Share: t.In / h, Hours: h, Within95: reached(t.In/h, en50160Week), WithinAll: t.Out == 0, Readings: t.N,
 		Low: f * (1 - en50160Share), High: f * (1 + en50160Share), Note: en50160Note}
 }
 
