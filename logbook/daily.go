@@ -19,7 +19,7 @@ const (
 	bucketDaily = "daily"
 	keyDaily    = "daily"
 
-	dailyVersion  = 1
+	dailyVersion  = 2 // 1 was not pressed together
 	dailyKeyLen   = 8
 	dailyBasisLen = 16
 	dailyMarkLen  = 1 + 8 + 8 + 8 + dailyBasisLen
@@ -111,8 +111,8 @@ func dailyNeeds(k, v []byte) (ms int64, ok bool) {
 	return int64(binary.BigEndian.Uint64(v[1:])), true
 }
 
-// sealDaily makes a row's value: version, needs, length of the day, day, carry, CRC32C over the key and all of that.
-func sealDaily(key []byte, r week.Row) ([]byte, error) {
+// seal makes a row's value: version, needs, length of the day, day, carry, CRC32C over the key and all of that.
+func (z *packer) seal(key []byte, r week.Row) ([]byte, error) {
 	day, err := encoder.Marshal(r.Day)
 	if err != nil {
 		return nil, fmt.Errorf("encoding a day's roll-up: %w", err)
@@ -123,8 +123,15 @@ func sealDaily(key []byte, r week.Row) ([]byte, error) {
 	}
 	v := append(make([]byte, 0, dailyMinLen+len(day)+len(carry)), dailyVersion)
 	v = binary.BigEndian.AppendUint64(v, uint64(r.Needs))
-	v = binary.BigEndian.AppendUint32(v, uint32(len(day)))
-	v = append(append(v, day...), carry...)
+	v = binary.BigEndian.AppendUint32(v, 0)
+	begin := len(v)
+	if v, err = z.pack(v, day); err != nil {
+		return nil, fmt.Errorf("packing a day's roll-up: %w", err)
+	}
+	binary.BigEndian.PutUint32(v[begin-4:], uint32(len(v)-begin))
+	if v, err = z.pack(v, carry); err != nil {
+		return nil, fmt.Errorf("packing a day's roll-up: %w", err)
+	}
 	return binary.BigEndian.AppendUint32(v, dailySum(key, v)), nil
 }
 

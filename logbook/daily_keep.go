@@ -43,9 +43,10 @@ func (b *Book) keepRows(ctx context.Context, basis [dailyBasisLen]byte, mark dai
 		if err := t.dropBefore(rows[0]); err != nil {
 			return err
 		}
+		var z packer
 		for _, r := range rows {
 			key := dailyKey(r.Day.From)
-			v, err := sealDaily(key, r)
+			v, err := z.seal(key, r)
 			if err != nil {
 				return err
 			}

@@ -169,7 +169,7 @@ func TestAnEntryMovesTheFrontier(t *testing.T) {
 func frontier(t testing.TB, path string) time.Time {
 	t.Helper()
 	_, m := rollUps(t, path)
-	if len(m) != 41 || m[0] != 1 {
+	if len(m) != 41 || m[0] != 2 {
 		t.Fatalf("the mark is %x", m)
 	}
 	var ms int64

@@ -54,7 +54,7 @@ func (q *weekQuery) readRows() {
 			continue
 		}
 		key := dailyKey(s.From.UnixMilli())
-		day, ok := readDay(key, q.r.t.daily.Get(key))
+		day, ok := q.pack.day(key, q.r.t.daily.Get(key))
 		if !ok || day.To != s.To.UnixMilli() {
 			q.spoilt()
 			return
@@ -82,7 +82,7 @@ func (q *weekQuery) carryUpTo(limit int64) *week.Carry {
 		if needs >= q.end {
 			continue
 		}
-		if carry, ok := carryOf(k, v); ok {
+		if carry, ok := q.pack.carry(k, v); ok {
 			return carry
 		}
 		break
@@ -98,22 +98,28 @@ func (q *weekQuery) spoilt() {
 	q.usable, q.base, q.newest, q.middle, q.rows = false, nil, nil, map[int64]stretch{}, map[int64]week.Day{}
 }
 
-func readDay(k, v []byte) (week.Day, bool) {
-	var d week.Day
-	part, _, ok := dailyParts(k, v)
-	if !ok || lenient.Unmarshal(part, &d) != nil {
+// day reads a row's day.
+func (z *packer) day(k, v []byte) (d week.Day, ok bool) {
+	pressed, _, ok := dailyParts(k, v)
+	if !ok {
+		return d, false
+	}
+	part, err := z.unpack(pressed)
+	if err != nil || lenient.Unmarshal(part, &d) != nil {
 		return week.Day{}, false
 	}
 	return d, true
 }
 
-func carryOf(k, v []byte) (*week.Carry, bool) {
-	_, part, ok := dailyParts(k, v)
+// carry reads what a row hands on to later days.
+func (z *packer) carry(k, v []byte) (*week.Carry, bool) {
+	_, pressed, ok := dailyParts(k, v)
 	if !ok {
 		return nil, false
 	}
 	c := new(week.Carry)
-	if lenient.Unmarshal(part, c) != nil {
+	part, err := z.unpack(pressed)
+	if err != nil || lenient.Unmarshal(part, c) != nil {
 		return nil, false
 	}
 	return c, true
@@ -139,7 +145,7 @@ func (q *weekQuery) readMiddle() {
 		c := t.daily.Cursor()
 		if k, _ := c.Seek(key); k != nil {
 			if k, v := c.Prev(); k != nil {
-				if m.carry, ok = carryOf(k, v); !ok || m.carry.At != begin.UnixMilli() {
+				if m.carry, ok = q.pack.carry(k, v); !ok || m.carry.At != begin.UnixMilli() {
 					q.spoilt()
 					return
 				}

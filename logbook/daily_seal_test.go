@@ -1,6 +1,7 @@
 package logbook
 
 import (
+	"errors"
 	"math"
 	"os"
 	"path/filepath"
@@ -36,7 +37,7 @@ func TestRollUpIsReadBackOrRefused(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		r := genRow(rt)
 		key := dailyKey(r.Day.From)
-		v, err := sealDaily(key, r)
+		v, err := new(packer).seal(key, r)
 		if err != nil {
 			rt.Fatal(err)
 		}
@@ -46,22 +47,22 @@ func TestRollUpIsReadBackOrRefused(t *testing.T) {
 		if needs, ok := dailyNeeds(key, v); !ok || needs != r.Needs {
 			rt.Fatalf("needs %d %v, want %d", needs, ok, r.Needs)
 		}
-		day, ok := readDay(key, v)
-		carry, ok2 := carryOf(key, v)
+		day, ok := new(packer).day(key, v)
+		carry, ok2 := new(packer).carry(key, v)
 		if !ok || !ok2 || !reflect.DeepEqual(day, r.Day) || !reflect.DeepEqual(*carry, r.Carry) {
 			rt.Fatalf("read back as %+v %+v, was %+v", day, carry, r)
 		}
 		spoilt := append([]byte(nil), v...)
 		spoilt[rapid.IntRange(0, len(v)-1).Draw(rt, "byte")] ^= 1 << rapid.IntRange(0, 7).Draw(rt, "bit")
 		for what, bad := range map[string][]byte{"a flipped bit": spoilt, "a cut end": v[:rapid.IntRange(0, len(v)-1).Draw(rt, "length")], "nothing": nil} {
-			if _, ok := readDay(key, bad); ok {
+			if _, ok := new(packer).day(key, bad); ok {
 				rt.Fatalf("%s is taken for a row", what)
 			}
-			if _, ok := carryOf(key, bad); ok {
+			if _, ok := new(packer).carry(key, bad); ok {
 				rt.Fatalf("%s is taken for a row", what)
 			}
 		}
-		if _, ok := readDay(dailyKey(r.Day.From+1), v); ok {
+		if _, ok := new(packer).day(dailyKey(r.Day.From+1), v); ok {
 			rt.Fatal("a row under another key is taken for one")
 		}
 	})
@@ -136,15 +137,15 @@ func TestRowsAreReallyRead(t *testing.T) {
 		r := week.Row{}
 		r.Needs, _ = dailyNeeds(k, v)
 		var ok bool
-		if r.Day, ok = readDay(k, v); !ok {
+		if r.Day, ok = new(packer).day(k, v); !ok {
 			t.Fatal("the second row cannot be read")
 		}
-		carry, _ := carryOf(k, v)
+		carry, _ := new(packer).carry(k, v)
 		r.Carry = *carry
 		s := r.Day.Sums[week.Used]
 		s.KWh += 1000
 		r.Day.Sums[week.Used] = s
-		sealed, err := sealDaily(k, r)
+		sealed, err := new(packer).seal(k, r)
 		if err != nil {
 			return err
 		}
@@ -169,4 +170,26 @@ func readText(t *testing.T, path string) string {
 
 func valuesOf(k1 quantity.Key, v1 float64, k2 quantity.Key, v2 float64) map[quantity.Key]float64 {
 	return map[quantity.Key]float64{k1: v1, k2: v2}
+}
+
+// What a damaged row could ask for is bounded, however small it is itself.
+func TestARowThatUnpacksWithoutEndIsRefused(t *testing.T) {
+	var z packer
+	bomb, err := z.pack(nil, make([]byte, mostUnpacked+1))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := z.unpack(bomb); !errors.Is(err, errTooLarge) {
+		t.Errorf("%d bytes unpack without a complaint: %v", len(bomb), err)
+	}
+	whole, err := z.pack([]byte("before "), make([]byte, mostUnpacked))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if out, err := z.unpack(whole[7:]); err != nil || len(out) != mostUnpacked {
+		t.Errorf("after a refusal the next row gives %d bytes, %v", len(out), err)
+	}
+	if _, err := z.unpack([]byte("no such thing")); err == nil {
+		t.Error("what was never packed unpacks")
+	}
 }

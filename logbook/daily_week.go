@@ -49,6 +49,7 @@ type weekQuery struct {
 	end   int64          // exclusive end of the entries that count, ms
 
 	r            reader
+	pack         packer
 	revisions    []record.Revision
 	history      *record.History // plant, revisions, cautions; events and upkeep of both periods
 	loc          *time.Location
