@@ -106,7 +106,7 @@ func (o *weekOptions) review(ctx context.Context, s *session, at time.Time) (*we
 	all.Go(func() { in, inErr = s.book.Week(ctx, o.span(), at) })
 	all.Go(func() { now = s.outlook(ctx, end, !o.quick) })
 	if !o.quick && !o.year { // a year's first forecast says nothing any more
-		all.Go(func() { then = s.outlook(ctx, from, true) })
+		all.Go(func() { then = s.outlookThen(ctx, from) })
 	}
 	all.Wait()
 	if inErr != nil {
@@ -116,9 +116,7 @@ func (o *weekOptions) review(ctx context.Context, s *session, at time.Time) (*we
 		return nil, nil, now.err
 	}
 	in.Now, in.Water = now.plant, now.water
-	if then.plant != nil {
-		in.WaterThen, in.RunThen = then.water, then.plant.Running
-	}
+	in.WaterThen, in.RunThen = then.water, then.running
 	r, err := week.Report(ctx, in)
 	if err == nil && now.waterErr != nil && !o.quick {
 		r.Cautions = append(r.Cautions, "water: "+now.waterErr.Error())
@@ -129,6 +127,7 @@ func (o *weekOptions) review(ctx context.Context, s *session, at time.Time) (*we
 // outlook is how the plant stands at a time, and how long its water lasts for what runs then.
 type outlook struct {
 	plant         *assess.Now
+	running       []string // nil: not known
 	water         *water.Facts
 	err, waterErr error
 }
@@ -142,13 +141,37 @@ func (s *session) outlook(ctx context.Context, at time.Time, forecast bool) outl
 	s.localise(h)
 	a := assess.Of(h)
 	out := outlook{plant: a.Now()}
-	if !forecast {
-		return out
+	out.running = out.plant.Running
+	if forecast {
+		out.forecast(ctx, a, true) // the printed chart of the pond goes on into its fan
 	}
-	w := water.Options{Fan: true} // the printed chart of the pond goes on into it
-	if out.plant.Running != nil {
-		w.Ways = []water.Choice{{Run: out.plant.Running}}
-	}
-	out.water, out.waterErr = a.Water(ctx, w)
 	return out
+}
+
+// outlookThen is only what the review tells of a time gone by: what ran, and how long its water was to last. Upkeep, for which
+// the book is read far back, and how the plant stood then, nobody asks.
+func (s *session) outlookThen(ctx context.Context, at time.Time) outlook {
+	h, err := s.book.History(ctx, logbook.HistoryOptions{At: at})
+	if err != nil {
+		return outlook{err: err}
+	}
+	s.localise(h)
+	if h.Plant == nil {
+		return outlook{}
+	}
+	a := assess.Of(h)
+	var out outlook
+	if running, ok := a.Timeline(h.Plant).RunningAt(at); ok {
+		out.running = running
+	}
+	out.forecast(ctx, a, false)
+	return out
+}
+
+func (o *outlook) forecast(ctx context.Context, a *assess.Assessor, fan bool) {
+	w := water.Options{Fan: fan}
+	if o.running != nil {
+		w.Ways = []water.Choice{{Run: o.running}}
+	}
+	o.water, o.waterErr = a.Water(ctx, w)
 }
