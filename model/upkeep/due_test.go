@@ -232,7 +232,8 @@ func TestLeftNeverGrowsByWaiting(t *testing.T) {
 	})
 }
 
-// The state is what the share that is left says, and the list begins with the least.
+// The state is what the share that is left says. What is overdue stands first, then what is due, then the rest: of what is overdue the
+// one that is most over its interval, of the others the one that a calendar has first.
 func TestStateAndOrderFollowWhatIsLeft(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		h, _ := drawLog(t, false)
@@ -246,9 +247,32 @@ func TestStateAndOrderFollowWhatIsLeft(t *testing.T) {
 			case task.Left <= 0.1:
 				want = Due
 			}
-			if task.State != want || i > 0 && f.Tasks[i-1].Left > task.Left || (task.DueTime == nil) == (task.DueHours == nil) {
+			if task.State != want || (task.DueTime == nil) == (task.DueHours == nil) {
 				t.Fatalf("%d: %+v", i, task)
+			}
+			if i == 0 {
+				continue
+			}
+			was := f.Tasks[i-1]
+			rank := map[State]int{Overdue: 0, Due: 1, OK: 2}
+			switch {
+			case rank[was.State] > rank[task.State]:
+				t.Fatalf("%s (%s) stands before %s (%s)", was.Task, was.State, task.Task, task.State)
+			case was.State != task.State:
+			case task.State == Overdue && was.Left > task.Left, task.State != Overdue && comesBy(h.At, was).After(comesBy(h.At, task)):
+				t.Fatalf("%+v stands before %+v", was, task)
 			}
 		}
 	})
+}
+
+// comesBy is when the task's keys say that it comes: without a pace of running hours, as if its unit ran on without a stop.
+func comesBy(at time.Time, task Task) time.Time {
+	switch {
+	case task.DueTime != nil:
+		return *task.DueTime
+	case task.DueAbout != nil:
+		return *task.DueAbout
+	}
+	return at.Add(time.Duration(*task.DueHours * float64(time.Hour)))
 }

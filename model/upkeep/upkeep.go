@@ -51,7 +51,8 @@ type Facts struct {
 	Tasks []Task    `json:"tasks"`
 }
 
-// Report works out every task at the history's end, the most urgent first. A task that was never done counts from when the log
+// Report works out every task at the history's end: what is overdue, the most first; what is due and what is
+// in time, each the soonest first. A task that was never done counts from when the log
 // began, or from when it was added to the plant's description if that was later.
 //
 // For tasks by hours the history should reach back as far as Reach says (logbook.HistoryOptions.Upkeep sees to it); where it does
@@ -68,8 +69,33 @@ func Report(h *record.History) Facts {
 		}
 		f.Tasks = append(f.Tasks, stand(h, c, t))
 	}
-	sort.SliceStable(f.Tasks, func(i, j int) bool { return f.Tasks[i].Left < f.Tasks[j].Left })
+	sort.SliceStable(f.Tasks, func(i, j int) bool { return before(f.Tasks[i], f.Tasks[j], f.At) })
 	return f
+}
+
+// before puts what is overdue first, by how far it is over its interval, then what is due and then the rest, each the soonest first.
+func before(a, b Task, at time.Time) bool {
+	rank := map[State]int{Overdue: 0, Due: 1, OK: 2}
+	if rank[a.State] != rank[b.State] {
+		return rank[a.State] < rank[b.State]
+	}
+	if a.State == Overdue {
+		return a.Left < b.Left
+	}
+	return a.comes(at).Before(b.comes(at))
+}
+
+// comes is when a task is due: for one by hours about when, at the pace of late; without a pace, the soonest that it can be.
+func (t Task) comes(at time.Time) time.Time {
+	switch {
+	case t.DueTime != nil:
+		return *t.DueTime
+	case t.DueAbout != nil:
+		return *t.DueAbout
+	case t.DueHours != nil:
+		return at.Add(time.Duration(*t.DueHours * float64(time.Hour)))
+	}
+	return at
 }
 
 // Name is the name under which a task is written down as done: its own, with the unit behind where two tasks share it.

@@ -109,13 +109,15 @@ type page struct {
 	rows    []row
 	walks   map[string]walk
 	dones   map[string]doneDraft
-	picked  int // -1: none, for a command
+	picked  int  // -1: none, for a command
+	whole   bool // names are wrapped, not cut
 }
 
 // wideEnough is the width from which what is known of the picked row stands beside the list.
 const wideEnough = 112
 
 func (p page) lines(w int) (lines []string, marks []int) {
+	p.whole = p.picked < 0 || w >= wideEnough // the picked row's page does not need the room below
 	lines = append(lines, p.headline(w)...)
 	if p.picked < 0 || w < wideEnough {
 		list, marks := p.list(w, len(lines))
@@ -221,7 +223,7 @@ const (
 	nameLeast  = 16
 )
 
-// cells lay a row out. On the screen a name that is too long is cut, since it stands whole under the list; a command wraps it.
+// cells lay a row out. On a narrow screen a name that is too long is cut, since it stands whole under the list; else it is wrapped.
 func (p page) cells(w int, state, name, when, last string) []string {
 	t := p.common.Theme
 	room := w - stateCells - 1 - whenCells - 1
@@ -231,7 +233,7 @@ func (p page) cells(w int, state, name, when, last string) []string {
 	}
 	room = max(nameLeast, room)
 	names := []string{t.Cut(text.Show(name), room)}
-	if p.picked < 0 {
+	if p.whole {
 		names = text.Wrap(text.Show(name), room)
 	}
 	line := text.PadRight(state, stateCells) + " " + text.PadRight(names[0], room) + " " + text.PadRight(when, whenCells)
