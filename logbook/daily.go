@@ -70,13 +70,7 @@ func (t *txn) outdate(r row) {
 		return // upkeep done is not in them, and a plant revision changes their basis
 	}
 	c := t.daily.Cursor()
-	k, v := c.Seek(dailyKey(t.mark.frontier))
-	if k == nil {
-		k, v = c.Last()
-	} else {
-		k, v = c.Prev()
-	}
-	for ; k != nil; k, v = c.Prev() {
+	for k, v := lastBefore(c, dailyKey(t.mark.frontier)); k != nil; k, v = c.Prev() {
 		needs, ok := dailyNeeds(k, v)
 		if !ok {
 			break
@@ -88,6 +82,14 @@ func (t *txn) outdate(r row) {
 		t.mark.frontier = dailyTime(k)
 	}
 	t.mark = nil // none is left, or one is spoilt: the mark stays behind the count of entries
+}
+
+// lastBefore is the last row before a key; nil where there is none.
+func lastBefore(c walker, key []byte) (k, v []byte) {
+	if k, _ = c.Seek(key); k == nil {
+		return c.Last()
+	}
+	return c.Prev()
 }
 
 // keepDaily writes the mark for the entries that the book now holds.

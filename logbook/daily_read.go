@@ -68,27 +68,16 @@ func (q *weekQuery) readRows() {
 // about; nil where there is none.
 func (q *weekQuery) carryUpTo(limit int64) *week.Carry {
 	c := q.r.t.daily.Cursor()
-	k, v := c.Seek(dailyKey(limit))
-	if k == nil {
-		k, v = c.Last()
-	} else {
-		k, v = c.Prev()
-	}
-	for ; k != nil; k, v = c.Prev() {
+	for k, v := lastBefore(c, dailyKey(limit)); k != nil; k, v = c.Prev() {
 		needs, ok := dailyNeeds(k, v)
-		if !ok {
-			break
-		}
-		if needs >= q.end {
+		if ok && needs >= q.end {
 			continue
 		}
-		if carry, ok := q.pack.carry(k, v); ok {
+		if carry, whole := q.pack.carry(k, v); ok && whole {
 			return carry
 		}
-		break
-	}
-	if k != nil {
 		q.spoilt()
+		return nil
 	}
 	return nil
 }
