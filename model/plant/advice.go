@@ -100,6 +100,10 @@ func (a *adviser) pond() {
 				number(pond.Stage[i-1].AreaM2), number(pond.Stage[i].AreaM2), number(pond.Stage[i-1].LevelM), number(pond.Stage[i].LevelM)), "")
 		}
 	}
+	if n := len(pond.Stage); pond.CrestM != nil && n > 0 && *pond.CrestM > pond.Stage[n-1].LevelM {
+		a.say("pond.crest_m", fmt.Sprintf("%s m lies above the pond's highest level in the stage table, %s m: is the unit right, and is it measured from the gauge's zero?",
+			number(*pond.CrestM), number(pond.Stage[n-1].LevelM)), "")
+	}
 	if pond.CrestM != nil && pond.CrestLengthM == 0 {
 		a.say("pond.crest_length_m", "not given: what passes the spillway cannot be reckoned", "")
 	}

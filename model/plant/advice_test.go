@@ -81,6 +81,7 @@ func TestAdvice(t *testing.T) {
 		{"no band for bearings", `"bearing_c"`, `"water_c"`, "band", "a warning at 80 C and a stop at 95 C", "from memory"},
 		{"no stage", "stage = [[-1.60, 8000], [-0.80, 46000], [0.40, 81000]]\n", "", "pond.stage", "neither volumes nor days left", ""},
 		{"shrinking pond", "[0.40, 81000]", "[0.40, 45000]", "pond.stage", "shrinks from 46000 to 45000 m2 as the level rises from -0.8 to 0.4 m", ""},
+		{"crest above the pond", "crest_m = 0.10", "crest_m = 10", "pond.crest_m", "10 m lies above the pond's highest level in the stage table, 0.4 m", ""},
 		{"crest without length", "crest_length_m = 4.5\n", "", "pond.crest_length_m", "cannot be reckoned", ""},
 		{"no evaporation", "evaporation_mm_day = [0,0,1,2,3,4,4,3,2,1,0,0]\n", "", "pond.evaporation_mm_day", "no evaporation", ""},
 		// Tern Hollow's submergence level is -1.036 m (by hand in the submergence test; evaporation row kept).

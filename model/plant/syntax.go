@@ -7,6 +7,8 @@ import (
 	"strings"
 
 	"github.com/pelletier/go-toml/v2/unstable"
+
+	"example.org/headpond/model/quantity"
 )
 
 // maxSyntax is how many lines that are no TOML are told before reading is given up.
@@ -144,9 +146,12 @@ var (
 func (b *builder) slipWords(start, off int, message string) (what, expected string) {
 	line := b.src.line(b.src.lineIndex(start))
 	trimmed := strings.TrimSpace(line)
-	_, value, found := strings.Cut(line, "=")
+	key, value, found := strings.Cut(line, "=")
 	value = strings.TrimSpace(value)
 	switch {
+	case found && numberUnit.MatchString(value) && !strings.Contains(message, "UTF-8") && !strings.Contains(message, "in comment"):
+		m := numberUnit.FindStringSubmatch(value)
+		return unitWords(strings.TrimSpace(key), m[1], m[2])
 	case strings.Contains(message, "UTF-8"):
 		return "a letter that is not UTF-8", "the file saved as UTF-8"
 	case strings.Contains(message, "in comment"):
@@ -179,9 +184,6 @@ func valueWords(value, message string) (what, expected string) {
 		return "a decimal point without a digit on both sides", "a number such as 0.5 or 5.0"
 	case leadingZero.MatchString(value):
 		return "a number that begins with a needless 0", "the number without it"
-	case numberUnit.MatchString(value):
-		m := numberUnit.FindStringSubmatch(value)
-		return "text " + quote(m[2]) + " behind the number", "the number alone (" + m[1] + "), in the unit that the key's name ends with"
 	case value[0] == '"' || value[0] == '\'':
 		if strings.Contains(message, "escape") || strings.Contains(message, `\`) {
 			return `a \ in text, which begins a code`, `\\ for a single \, or the text in single quotes`
@@ -196,4 +198,41 @@ func valueWords(value, message string) (what, expected string) {
 		return "the number " + quote(value) + " cannot be read", "digits with at most one decimal point, such as -1.55"
 	}
 	return "the value " + quote(value) + " is neither a number nor text", "text in quotation marks, a number, or true or false"
+}
+
+// keyUnit is the unit that a key's name ends with, None where other units cannot be reckoned in it.
+func keyUnit(ending string) quantity.Unit {
+	switch ending {
+	case "m":
+		return quantity.Metre
+	case "mm":
+		return quantity.Millimetre
+	case "kw":
+		return quantity.Kilowatt
+	case "kwh":
+		return quantity.KilowattHour
+	case "lps":
+		return quantity.LitrePerSecond
+	case "volts":
+		return quantity.Volt
+	}
+	return quantity.None
+}
+
+// unitWords says what is wrong with "10 cm" behind crest_m, and what the number in the key's own unit is. Of a unit that it does not
+// know it names no number, since the one that was typed would be wrong.
+func unitWords(key, num, unit string) (what, expected string) {
+	what = "text " + quote(unit) + " behind the number"
+	name := key[strings.LastIndexByte(key, '_')+1:]
+	if name == "share" && unit == "%" {
+		if v, err := strconv.ParseFloat(num, 64); err == nil {
+			return what, "the number alone (" + strconv.FormatFloat(v/100, 'g', 12, 64) + "), as a share of 1"
+		}
+	}
+	if u := keyUnit(name); u != quantity.None {
+		if v, err := quantity.ParseValue(quantity.Info{Unit: u}, num+" "+unit, quantity.Metric); err == nil {
+			return what, "the number alone (" + number(v.Kept) + "), in " + string(u)
+		}
+	}
+	return what, "the number alone, in the unit that the key's name ends with"
 }

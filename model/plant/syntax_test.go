@@ -16,7 +16,9 @@ func TestSlipsOfTheKeyboard(t *testing.T) {
 		{"decimal comma", "volts = 240", "volts = 240»,5", "supply.volts", "a decimal comma", "240.5"},
 		{"unit behind the number", "length_m = 210", "length_m = 210 »m", "penstock[1].length_m", `text "m" behind the number`, "the number alone (210)"},
 		{"unit against the number", "length_m = 210", "length_m = 210»m", "penstock[1].length_m", `text "m" behind the number`, "the number alone (210)"},
-		{"per cent", "open_share = 0.40", "open_share = 40»%", "intake.open_share", `text "%" behind the number`, "the number alone (40)"},
+		{"per cent", "open_share = 0.40", "open_share = 40»%", "intake.open_share", `text "%" behind the number`, "the number alone (0.4), as a share of 1"},
+		{"another unit of the same kind", "crest_m = 0.10", "crest_m = 10 »cm", "pond.crest_m", `text "cm" behind the number`, "the number alone (0.1), in m"}, // SI: c is 1/100
+		{"a unit of another kind", "length_m = 210", "length_m = 210 »kg", "penstock[1].length_m", `text "kg" behind the number`, "the number alone, in the unit"},
 		{"no digit before the point", "open_share = 0.40", "open_share = ».40", "intake.open_share", "without a digit on both sides", "0.5"},
 		{"needless zero", "volts = 240", "volts = »0240", "supply.volts", "needless 0", "without it"},
 		{"two points", "volts = 240", "volts = 2.4».0", "supply.volts", "cannot be read", "at most one decimal point"},
