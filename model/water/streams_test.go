@@ -232,7 +232,7 @@ func (s site) live(flow, rain []float64, seed uint64) pondLife {
 			continue
 		}
 		left := events[e].day - p.day
-		if left < 1 || left > 120 {
+		if left > 120 { // short ones count: leaving points out by what came of them would make the others look long
 			continue
 		}
 		x := truth{at: p.at, set: "train", days: left, spill: math.NaN(), last: left}
