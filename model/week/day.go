@@ -87,10 +87,11 @@ func (s Sum) sd() float64 {
 	return math.Hypot(math.Hypot(s.Gauge, s.Shared), math.Hypot(s.between(), math.Hypot(s.Head, s.Tail)))
 }
 
-// Range is the sum with its range; nothing is generated below 0.
+// Range is the sum with its range. None of it lies below 0: nothing is generated or dumped below nothing, though a meter of what
+// was used that counts more than was read to be generated leaves less than nothing to be dumped.
 func (s Sum) Range() Range {
 	half := sigmas * s.sd()
-	return Range{Value: s.KWh, Low: max(0, s.KWh-half), High: max(0, s.KWh+half)}
+	return Range{Value: max(0, s.KWh), Low: max(0, s.KWh-half), High: max(0, s.KWh+half)}
 }
 
 // StateTime is how long a quantity stood where, h.

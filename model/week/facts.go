@@ -80,8 +80,8 @@ type Period struct {
 	Metered      bool    `json:"metered,omitempty"` // some of the energy comes from meter totals
 	LastRound    *At     `json:"last_round,omitempty"`
 
-	// LoadFactor is the mean power used over the highest read, 0 to 1; PlantFactor the energy generated over what the rated
-	// sets would give in the covered time.
+	// LoadFactor is the mean power used over the highest read, 0 to 1; 1 where a meter's mean is above all that was read.
+	// PlantFactor is the energy generated over what the rated sets would give in the covered time.
 	LoadFactor  *float64 `json:"load_factor,omitempty"`
 	PlantFactor *float64 `json:"plant_factor,omitempty"`
 	// Availability is the share of the known time in which at least one common-bus unit ran or all stood without a trip or

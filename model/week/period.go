@@ -149,7 +149,7 @@ func energyOf(sums map[string]Sum) Energy {
 
 func (p *Period) factors(m merged) {
 	if u := m.Sums[Used]; u.Hours > 0 && u.PeakKW > 0 {
-		f := u.KWh / u.Hours / u.PeakKW
+		f := min(1, u.KWh/u.Hours/u.PeakKW) // a meter may tell of more than was ever read; the highest power is then the mean at least
 		p.LoadFactor = &f
 	}
 	if m.RatedKWh > 0 {
