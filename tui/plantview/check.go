@@ -1,6 +1,8 @@
 package plantview
 
 import (
+	"fmt"
+	"slices"
 	"strings"
 
 	"example.org/headpond/model/safety"
@@ -34,6 +36,39 @@ func (p page) check(w int) []string {
 	}
 	caution := "Estimates from this description. They support, and never replace, the makers' papers, the local electrical code, the water permit, and licensed engineers."
 	return append(out, p.sentence(caution, ui.Near, w)...)
+}
+
+// summary says at the end what came of the check: how many warnings there are and what they concern.
+func (p page) summary(w int) []string {
+	var past, keys []string
+	for _, n := range p.checked.Numbers {
+		if n.Past() {
+			name := n.Name
+			if n.Of != "" {
+				name += " (" + n.Of + ")"
+			}
+			past = append(past, name)
+		}
+	}
+	for _, a := range p.checked.Advice {
+		if !slices.Contains(keys, a.Key) {
+			keys = append(keys, a.Key)
+		}
+	}
+	out := []string{ui.Section(p.common.Theme, "In sum", "", w)}
+	if p.checked.Err != nil {
+		out = append(out, p.item(ui.Out, "The plant cannot be solved.", w)...)
+	}
+	if len(keys) > 0 {
+		out = append(out, p.item(ui.Near, fmt.Sprintf("%d worth a second look: %s.", len(p.checked.Advice), strings.Join(keys, ", ")), w)...)
+	}
+	if len(past) > 0 {
+		out = append(out, p.item(ui.Near, fmt.Sprintf("%d beyond a limit: %s.", len(past), strings.Join(past, ", ")), w)...)
+	}
+	if len(out) == 1 {
+		out = append(out, p.item(ui.Good, "Nothing is worth a second look, and no number is beyond its limit.", w)...)
+	}
+	return out
 }
 
 // markWidth is the room of the word in front of a number or an advice.

@@ -254,8 +254,9 @@ func Text(h *record.History, c ui.Common, w int) string {
 	return strings.Join(append(append(p.head(w), p.description(w)...), p.check(w)...), "\n") + "\n"
 }
 
-// CheckText is the check of a description for a command's output, w cells wide: what the Plant screen shows of it.
+// CheckText is the check of a description for a command's output, w cells wide: what the Plant screen shows of it, and its sum below,
+// since what stands first has scrolled away by then.
 func CheckText(check Check, c ui.Common, w int) string {
 	p := page{report: report{checked: check}, common: c}
-	return strings.Join(p.check(w), "\n") + "\n"
+	return strings.Join(append(p.check(w), p.summary(w)...), "\n") + "\n"
 }

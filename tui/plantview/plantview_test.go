@@ -163,7 +163,11 @@ func TestTheCheckOfAFileIsTheScreens(t *testing.T) {
 	c := uitest.Common(uitest.Look{}, 80, 24, clock)
 	screens := uitest.Press(t, screen(uitest.Look{}, 80, 400, history(t)), "c").View()
 	command := CheckText(CheckOf(&p), c, 80)
-	for line := range strings.SplitSeq(strings.TrimRight(command, "\n"), "\n") {
+	same, sum, ok := strings.Cut(command, "\nIn sum ")
+	if !ok || !strings.Contains(sum, "1 worth a second look: ballast.") || !strings.Contains(sum, "1 beyond a limit: Ballast over the largest generation.") {
+		t.Errorf("the command does not end with the sum of the check: %q", sum)
+	}
+	for line := range strings.SplitSeq(strings.TrimRight(same, "\n"), "\n") {
 		if !strings.Contains(screens, line) {
 			t.Errorf("only the command says %q", line)
 		}
