@@ -1,0 +1,66 @@
+package week
+
+import (
+	"example.org/headpond/model/assess"
+)
+
+// comparison tells of much less power than in the period before.
+func (d *decider) comparison() {
+	b := d.r.Before
+	if b == nil || d.covered(&d.r.Period) < sparseShare || d.covered(b) < sparseShare || b.EnergyKWh.Generated.Value <= 0 {
+		return
+	}
+	was, is := b.EnergyKWh.Generated.Value/b.HoursCovered, d.r.EnergyKWh.Generated.Value/d.r.HoursCovered
+	if less := 1 - is/was; reached(less, lessShare) {
+		d.say(assess.UrgentNote, "now", "The plant gave %.1f kW in the mean, %.0f %% less than the %.1f kW of the %s before", is, 100*less, was, d.r.Span)
+	}
+}
+
+func (d *decider) covered(p *Period) float64 {
+	if p.EnergyKWh.Generated == nil || p.Hours == 0 {
+		return 0
+	}
+	return p.HoursCovered / p.Hours
+}
+
+// sparse tells where the readings say little, and how to learn more.
+func (d *decider) sparse() {
+	p := &d.r.Period
+	switch share := d.covered(p); {
+	case p.Rounds == 0:
+		d.say(assess.UrgentDue, "round", "No round was written in this %s: nothing is known of it", d.r.Span)
+		return
+	case share < sparseShare:
+		d.say(assess.UrgentNote, "round", "Power is known for %.0f of %.0f h (%.0f %%): rounds less than %.0f h apart, or the total of an energy meter, would tell the rest", p.HoursCovered, p.Hours, 100*share, GapLimit.Hours())
+	}
+	if from, to, ok := d.unseen(); ok && !p.Metered && p.Rounds >= unseenRounds {
+		d.say(assess.UrgentNote, "round", "No round was walked between %02d:00 and %02d:00 in this %s: what was used then is a guess; the total of an energy meter would tell", from, to, d.r.Span)
+	}
+}
+
+// unseen is the longest part of the clock in which no round was walked.
+func (d *decider) unseen() (from, to int, ok bool) {
+	seen := merge(d.in.Days).hours
+	best := 0
+	for start := range 24 {
+		n := 0
+		for n < 24 && seen[(start+n)%24] == 0 {
+			n++
+		}
+		if n > best {
+			best, from, to = n, start, (start+n)%24
+		}
+	}
+	return from, to, best >= unseenHours && best < 24
+}
+
+// use tells of energy that went into the ballast.
+func (d *decider) use() {
+	e := d.r.EnergyKWh
+	if e.Generated == nil || e.Dumped == nil || e.Generated.Value <= 0 || d.covered(&d.r.Period) < sparseShare {
+		return
+	}
+	if share := e.Dumped.Value / e.Generated.Value; reached(share, dumpedShare) {
+		d.say(assess.UrgentNote, "ballast", "%s of %s (%.0f %%) went into the ballast: there is room to use more", e.Dumped.rounded("kWh"), e.Generated.rounded("kWh"), 100*share)
+	}
+}
