@@ -92,6 +92,12 @@ func (s Screen) Bindings() []ui.Binding {
 	}
 }
 
+// Arrive begins at the top, where what matters stands, wherever the page was left.
+func (s Screen) Arrive(string) (ui.Screen, tea.Cmd) {
+	s.scroll = ui.Scroll{}
+	return s, nil
+}
+
 // Update takes new facts, and scrolls.
 func (s Screen) Update(msg tea.Msg) (ui.Screen, tea.Cmd) {
 	if l, ok := msg.(desk.Loaded); ok {

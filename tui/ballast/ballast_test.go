@@ -97,7 +97,7 @@ func TestTheNumbersAreThoseWorkedByHand(t *testing.T) {
 	got := Text(ReportOf(assess.Of(history(t, usual()))), uitest.Common(uitest.Look{}, 80, 24, clock), 80)
 	for _, want := range []string{
 		"3.8 kW more can be switched on", "with 2.4 kW to\n", "spare (45 %", "takes at most 7.9 kW now (rated 8.0 kW)",
-		"used 1.7 kW", "dumped 3.8 kW", "spare 2.4 kW", "generation 5.5 kW", "Takes 3.8 kW, 4.1 kW is free", "limited by its elements",
+		"used 1.7 kW", "dumped 3.8 kW", "to spare 2.4 kW", "generation 5.5 kW", "Takes 3.8 of 7.9 kW now", "limited by its elements",
 		"without E1     2.0 kW   6.0 kW   0.5 kW  60.0 Hz, 240 V  stays on", "05:43, 2 h 17 min old",
 	} {
 		if !strings.Contains(got, want) {
@@ -168,6 +168,10 @@ func TestEveryFateOfTheBusHasItsWords(t *testing.T) {
 		{"loads that do not fit", func(f *electrical.Facts) {
 			f.LoadsThatFit = []electrical.LoadFit{{Name: "range", KW: 5, Why: electrical.WhyRoom}, {Name: "saw", KW: 1.6, StartKVA: new(9.0), Why: electrical.WhyStarting}, {Name: "lamp", KW: 0.06, Fits: true, Why: electrical.WhyOK}}
 		}, "4.0 kW more can be switched on, but not: range, saw."},
+		{"a load that misses the room by less than is shown", func(f *electrical.Facts) {
+			f.LoadRoomKW = new(1.18)
+			f.LoadsThatFit = []electrical.LoadFit{{Name: "saw", KW: 1.2, Why: electrical.WhyRoom}}
+		}, "NO room: it takes more than the 1.18 kW that is dumped now."},
 		{"only loads that do not fit", func(f *electrical.Facts) {
 			f.LoadsThatFit = []electrical.LoadFit{{Name: "range", KW: 5, Why: electrical.WhyRoom}}
 		}, "none of the listed loads fits"},
@@ -234,6 +238,9 @@ func TestKeysLeadToTheRoundAndFurtherDown(t *testing.T) {
 	}
 	if got := uitest.Press(t, s, "end").View(); !strings.Contains(got, "licensed") || !strings.Contains(got, footCaution) {
 		t.Errorf("the last page lacks its end:\n%s", got)
+	}
+	if again, _ := uitest.Press(t, s, "end").(Screen).Arrive(""); again.View() != s.View() {
+		t.Errorf("it is shown again where it was left, not from its top:\n%s", again.View())
 	}
 	if errs := ui.CheckBindings(s.Bindings()); len(errs) > 0 {
 		t.Error(errs)

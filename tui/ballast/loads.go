@@ -2,6 +2,7 @@ package ballast
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -73,7 +74,7 @@ func (p page) reasons(w int) []string {
 	}
 	var out []string
 	if room {
-		out = join(out, p.plain(fmt.Sprintf("NO room: it takes more than the %s that is dumped now.", kw(*f.LoadRoomKW)), w))
+		out = join(out, p.plain("NO room: it takes more than the "+p.roomBelow()+" that is dumped now.", w))
 	}
 	if start {
 		words := "NO start: what runs and what it takes while starting are together more than the running sets can give (1.5 times their kVA, rule of thumb, from memory)"
@@ -83,6 +84,19 @@ func (p page) reasons(w int) []string {
 		out = join(out, p.plain(words+".", w))
 	}
 	return out
+}
+
+// roomBelow is the load room with as many digits as tell it from the loads that it is too small for: 1.2 kW do not fit into 1.18 kW.
+func (p page) roomBelow() string {
+	f := p.report.Facts
+	for digits := 1; digits <= 3; digits++ {
+		said := strconv.FormatFloat(*f.LoadRoomKW, 'f', digits, 64)
+		shown, _ := strconv.ParseFloat(said, 64)
+		if !slices.ContainsFunc(f.LoadsThatFit, func(l electrical.LoadFit) bool { return l.Why == electrical.WhyRoom && l.KW <= shown }) {
+			return said + text.NBSP + "kW"
+		}
+	}
+	return kw(*f.LoadRoomKW)
 }
 
 // induction reports whether induction machines with capacitors alone hold the bus.

@@ -190,7 +190,7 @@ func (p page) powers(w int) []string {
 	beyond := ""
 	if r := f.Rejection; r != nil {
 		if r.MarginKW >= 0 {
-			parts = append(parts, part("spare", &r.MarginKW))
+			parts = append(parts, part("to spare", &r.MarginKW))
 		} else {
 			beyond = "right of the line: " + lack(-r.MarginKW) + " too much"
 		}
@@ -240,7 +240,7 @@ func (p page) words(w int) []string {
 	case electrical.Shows(-*f.RemainingKW):
 		return join(out, p.plain(fmt.Sprintf("The ballast would have to take %s more than it can; %s.", kw(-*f.RemainingKW), p.limit()), w))
 	}
-	return join(out, p.plain(fmt.Sprintf("Takes %s, %s is free; %s.", kw(*f.DumpedKW), kw(max(0, *f.RemainingKW)), p.limit()), w))
+	return join(out, p.plain(fmt.Sprintf("Takes %.1f of %s now; %s.", max(0, *f.DumpedKW), kw(f.CapacityKW), p.limit()), w))
 }
 
 // limit says what sets the capacity.
