@@ -4,7 +4,10 @@ import (
 	"context"
 	"encoding/binary"
 	"hash/crc32"
+	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 )
 
 // Draft is what was typed into a form and not saved yet.
@@ -21,14 +24,21 @@ const (
 	draftMinLen  = 1 + 8 + crcLen
 	// draftMaxLen keeps a draft to what a form can hold.
 	draftMaxLen = 1 << 20
+	formMaxLen  = 100
 )
+
+// isForm reports whether a key can be a form's name: text that a person could read. The keys of the derived lists are not, so
+// that a rescue, which cannot always tell whose page it looks at, takes none of their rows for a draft.
+func isForm(name string) bool {
+	return name != "" && len(name) <= formMaxLen && utf8.ValidString(name) && !strings.ContainsFunc(name, func(r rune) bool { return !unicode.IsPrint(r) })
+}
 
 // SaveDraft keeps what was typed into a form so far, in place of what was kept before. When it returns, the draft is on the
 // disk.
 func (b *Book) SaveDraft(ctx context.Context, form string, data []byte) error {
 	const doing = "keeping a draft"
-	if form == "" || len(data) > draftMaxLen {
-		return explain(doing, b.path, invalid("a draft without a name or above 1 MiB", "a form's name and its text"))
+	if !isForm(form) || len(data) > draftMaxLen {
+		return explain(doing, b.path, invalid("a draft without a readable name or above 1 MiB", "a form's name and its text"))
 	}
 	now, err := b.now()
 	if err != nil {

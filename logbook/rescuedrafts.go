@@ -19,7 +19,7 @@ func (v *survey) oldDrafts(pageSize int64) {
 				return
 			}
 		}
-		if d, err := readDraft(string(k), value, v.loc); err == nil && d.Form != "" {
+		if d, err := readDraft(string(k), value, v.loc); err == nil && isForm(d.Form) {
 			if at := binary.BigEndian.Uint64(value[1:]); at >= newest[d.Form] {
 				newest[d.Form] = at
 				v.drafts[d.Form] = slices.Clone(value)

@@ -7,6 +7,7 @@ import (
 	"hash/crc32"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -48,6 +49,39 @@ func TestUnfinishedFormsAreSavedWhereTheTreeLeadsNowhere(t *testing.T) {
 		}
 		if d, ok, err := saved.Draft(t.Context(), "event"); !ok || err != nil || len(d.Data) != 3000 {
 			t.Errorf("%s: the long draft has %d bytes, %v", name, len(d.Data), err)
+		}
+	}
+}
+
+// Rows of the derived list "daily" of an earlier version (its layout: a version byte 1, a time of 8 bytes, content,
+// CRC32C over key and value) pass a draft's checksum, which is made by the same rule. They are no drafts.
+func TestRowsOfDerivedListsAreNoDrafts(t *testing.T) {
+	b := newBook(t)
+	addRounds(t, b, level(noon, 1))
+	inBolt(t, b.Path(), false, func(tx *bolt.Tx) error {
+		daily, err := tx.CreateBucketIfNotExists([]byte("daily"))
+		for day := range 118 {
+			key := binary.BigEndian.AppendUint64(nil, uint64(noon.AddDate(0, 0, -day).UnixMilli())^1<<63)
+			value := binary.BigEndian.AppendUint64([]byte{1}, uint64(noon.UnixMilli()))
+			value = append(value, make([]byte, 200)...)
+			value = binary.BigEndian.AppendUint32(value, crc32.Checksum(append(bytes.Clone(key), value...), crc32.MakeTable(crc32.Castagnoli)))
+			err = errors.Join(err, daily.Put(key, value))
+		}
+		return err
+	})
+	if err := b.SaveDraft(t.Context(), "round", []byte("volts=24")); err != nil {
+		t.Fatal(err)
+	}
+	noHeads := bytesOf(t, b.Path())
+	clear(noHeads[:8192])
+	saved, report := rescuedFrom(t, noHeads)
+	list := must(saved.Drafts(t.Context()))(t)
+	if report.Drafts != 1 || len(list) != 1 || list[0].Form != "round" || string(list[0].Data) != "volts=24" {
+		t.Errorf("%d drafts saved: %q", report.Drafts, list)
+	}
+	for _, name := range []string{"", "\x80\x00\x01\x98", "a\x00b", "\x1b[2J", strings.Repeat("x", 101)} {
+		if err := b.SaveDraft(t.Context(), name, nil); !errors.Is(err, logbook.ErrInvalid) {
+			t.Errorf("a form named %q: %v", name, err)
 		}
 	}
 }

@@ -141,7 +141,7 @@ func (v *survey) lists(g *pager) {
 	}
 	c = g.bucket(bucketDrafts).cursor()
 	for k, value := c.First(); k != nil; k, value = c.Next() {
-		if _, err := readDraft(string(k), value, v.loc); err == nil {
+		if d, err := readDraft(string(k), value, v.loc); err == nil && isForm(d.Form) {
 			v.drafts[string(k)] = slices.Clone(value)
 		}
 	}
