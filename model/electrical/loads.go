@@ -40,14 +40,7 @@ func (w *work) loads() {
 	if f.LoadRoomKW == nil || f.LoadKW == nil || len(w.in.Plant.Loads) == 0 {
 		return
 	}
-	kva := 0.0
-	for _, u := range w.units {
-		if u.RatedKVA > 0 {
-			kva += u.RatedKVA
-			continue
-		}
-		kva += u.RatedKW
-	}
+	kva := startingKVA(w.units)
 	for _, l := range w.in.Plant.Loads {
 		f.LoadsThatFit = append(f.LoadsThatFit, Fit(l, *f.LoadRoomKW, *f.LoadKW, kva, w.bus.excitation))
 	}

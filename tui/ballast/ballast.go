@@ -58,6 +58,7 @@ type Screen struct {
 	round    string
 	readOnly bool
 	scroll   ui.Scroll
+	plan     plan
 	w, h     int
 }
 
@@ -78,7 +79,13 @@ func (s Screen) SetSize(w, h int) ui.Screen { s.w, s.h = w, h; return s }
 
 // Bindings lists the keys.
 func (s Screen) Bindings() []ui.Binding {
-	noRound, off := "", ""
+	if s.plan.on {
+		return s.planBindings()
+	}
+	noRound, off, noLoads := "", "", ""
+	if s.loads() == 0 {
+		noLoads = "no load can be judged yet"
+	}
 	if s.round == "" {
 		noRound = "no round with a reading of power has been written yet"
 	}
@@ -88,6 +95,7 @@ func (s Screen) Bindings() []ui.Binding {
 	return []ui.Binding{
 		{Action: "ballast.round", Keys: []string{"r"}, Short: "new round", Long: "Walk a round, to bring these numbers up to date", Off: off},
 		{Action: "ballast.log", Keys: []string{"l", "enter"}, Short: "its round", Long: "Show the round that these numbers rest on", Off: noRound},
+		{Action: "ballast.plan", Keys: []string{"t"}, Short: "tick loads", Long: "Tick several loads and see whether they fit together, and in which order to switch them on", Off: noLoads},
 		{Action: "ballast.scroll", Keys: []string{"down", "up", "pgdown", "pgup", "home", "end"}, Short: "scroll", Long: "See what is further down", Hidden: len(s.lines()) <= s.body()},
 	}
 }
@@ -104,7 +112,12 @@ func (s Screen) Update(msg tea.Msg) (ui.Screen, tea.Cmd) {
 		return s.loaded(l), nil
 	}
 	action, cmd := ui.Act(msg, s.Bindings(), false)
+	if s.plan.on && action != "" {
+		return s.planKey(msg, action), cmd
+	}
 	switch action {
+	case "ballast.plan":
+		s.plan.on, s.scroll = true, ui.Scroll{}
 	case "ballast.round":
 		return s, desk.Go("round", "")
 	case "ballast.log":
@@ -132,6 +145,9 @@ func (s Screen) loaded(l desk.Loaded) Screen {
 		s.report = ReportOf(assess.Of(l.History))
 	}
 	s.round = roundAt(l.History, s.report.Round)
+	if n := s.loads(); n == 0 || s.plan.at >= n {
+		s.plan = plan{} // another plant's loads
+	}
 	return s
 }
 
@@ -189,6 +205,9 @@ func (s Screen) lines() []string {
 	}
 	r := s.report
 	r.At = s.Now()
+	if s.plan.on {
+		return page{report: r, common: s.Common}.planned(s.plan, s.w)
+	}
 	return page{report: r, common: s.Common}.lines(s.w)
 }
 
