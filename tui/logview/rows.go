@@ -35,15 +35,16 @@ func columns(w words, nameWidth int, clock string) []ui.TableColumn {
 		info, _ := quantity.Lookup(n)
 		return string(info.ShowUnit(w.units))
 	}
+	level := "pond " + unit(quantity.PondLevelM)
 	return []ui.TableColumn{
 		colWhen:     {Title: "when", Width: len(w.clockSample(clock))},
 		colBy:       {Title: "by", Width: nameWidth, Rank: 5},
 		colKind:     {Title: "kind", Width: 5, Rank: 9},
 		colRunning:  {Title: "runs", Width: 4, Rank: 2},
-		colVolts:    {Title: "V", Align: ui.Right, Width: 4, Rank: 4},
+		colVolts:    {Title: "V", Align: ui.Right, Width: 5, Rank: 4},
 		colHertz:    {Title: "Hz", Align: ui.Right, Width: 4, Rank: 6},
 		colPressure: {Title: unit(quantity.PressureKPa), Align: ui.Right, Width: 4, Rank: 8},
-		colLevel:    {Title: "pond " + unit(quantity.PondLevelM), Align: ui.Right, Width: 7, Rank: 1},
+		colLevel:    {Title: level, Align: ui.Right, Width: len(level), Rank: 1},
 		colLoad:     {Title: "load kW", Align: ui.Right, Width: 7, Min: 7, Rank: 3},
 		colDump:     {Title: "dump", Align: ui.Right, Width: 6, Rank: 7},
 		colState:    {Title: "state", Width: 6},
@@ -95,7 +96,7 @@ func (w words) row(it item, j judgement, clock string) ui.TableRow {
 		}
 		if ok {
 			info, _ := quantity.Lookup(n)
-			cells[col], row.States[col] = info.Show(v, w.units), j.state(k)
+			cells[col], row.States[col] = w.inColumn(r, info, k, v), j.state(k)
 		}
 	}
 	set(colVolts, quantity.Volts, j.volts)
@@ -107,6 +108,15 @@ func (w words) row(it item, j judgement, clock string) ui.TableRow {
 	cells[colState], row.States[colState] = strings.TrimSpace(j.worst.Word()+" "+j.worst.Sign()), j.worst
 	cells[colRemarks] = join(append(w.odd(j), it.sentence(w))...)
 	return row
+}
+
+// inColumn is a reading as its column has it: with the digits that were read, or, where it was typed in another unit, with those that
+// such a gauge deserves: a foot is no 0.3048 m read to a tenth of a millimetre.
+func (w words) inColumn(r record.Round, info quantity.Info, k quantity.Key, v float64) string {
+	if _, converted := r.Typed[k]; converted {
+		return info.ShowEstimate(v, w.units)
+	}
+	return info.Show(v, w.units)
 }
 
 // onlyReading is the common reading, else the only one of a single unit.
