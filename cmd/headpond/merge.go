@@ -5,16 +5,19 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"example.org/headpond/logbook"
 	"example.org/headpond/tui/ui/text"
 )
 
 func mergeCommand(c *command) *cobra.Command {
+	yes := false
 	cmd := &cobra.Command{
 		Use:   "merge FILE",
 		Short: "Take the entries of another copy of the book, or of a package, into this one; nothing is doubled or lost",
 		Args:  usageArgs(cobra.ExactArgs(1), "another book or a package"),
-		RunE:  func(cmd *cobra.Command, args []string) error { return c.merge(cmd.Context(), args[0]) },
+		RunE:  func(cmd *cobra.Command, args []string) error { return c.merge(cmd.Context(), args[0], yes) },
 	}
+	cmd.Flags().BoolVar(&yes, "yes", false, "take the log of another plant too")
 	cmd.Flags().BoolVar(&c.json, "json", false, "print one JSON object instead of text")
 	return cmd
 }
@@ -25,16 +28,16 @@ type mergeFacts struct {
 	Already int `json:"already"`
 }
 
-func (c *command) merge(ctx context.Context, other string) error {
+func (c *command) merge(ctx context.Context, other string, yes bool) error {
 	s, err := c.write(ctx)
 	if err != nil {
 		return err
 	}
-	take := s.book.Merge
+	take := c.mergeBook
 	if isPackage(other) {
-		take = func(ctx context.Context, path string) (int, int, error) { return c.mergePackage(ctx, s, path) }
+		take = c.mergePackage
 	}
-	added, already, err := take(ctx, other)
+	added, already, err := take(ctx, s, other, yes)
 	if err != nil {
 		return err
 	}
@@ -43,4 +46,27 @@ func (c *command) merge(ctx context.Context, other string) error {
 	}
 	c.say("%d %s of %s %s added, %d %s here already.", added, plural(added, "entry", "entries"), text.Show(other), plural(added, "was", "were"), already, plural(already, "was", "were"))
 	return nil
+}
+
+// mergeBook is merge for a book.
+func (c *command) mergeBook(ctx context.Context, s *session, path string, yes bool) (added, already int, err error) {
+	if yes {
+		return s.book.Merge(ctx, path)
+	}
+	other, err := logbook.Open(path, c.bookOptions(c.local))
+	if err != nil {
+		return 0, 0, err
+	}
+	revisions, err := other.Revisions(ctx)
+	if err != nil {
+		return 0, 0, err
+	}
+	f := foreignLog{path: path, verb: "merge", entries: other.Entries}
+	for _, r := range revisions {
+		f.sites = append(f.sites, r.Plant.Site.Name)
+	}
+	if err := samePlant(ctx, s.book, f); err != nil {
+		return 0, 0, err
+	}
+	return s.book.Merge(ctx, path)
 }

@@ -24,8 +24,9 @@ func openPackage(ctx context.Context, path string) (*datapackage.Package, error)
 // packageError names the file where the error does not.
 func packageError(path string, err error) error {
 	var book *logbook.Error
+	var other *otherPlantError
 	switch {
-	case err == nil, errors.As(err, &book), errors.Is(err, context.Canceled):
+	case err == nil, errors.As(err, &book), errors.As(err, &other), errors.Is(err, context.Canceled):
 		return err
 	case errors.Is(err, fs.ErrNotExist):
 		return fmt.Errorf("%s: there is no such file; %s", path, nothingChanged)
@@ -55,46 +56,14 @@ func (c *command) verifyPackage(ctx context.Context, path string) (*datapackage.
 
 // takePackage merges a package into a book that is there. A log of another plant is refused unless yes is set, since what is in
 // a book is never taken out of it again.
-func takePackage(ctx context.Context, p *datapackage.Package, b *logbook.Book, path string, yes bool) (added, already int, err error) {
+func takePackage(ctx context.Context, p *datapackage.Package, b *logbook.Book, path, verb string, yes bool) (added, already int, err error) {
 	if !yes {
-		if err := samePlant(ctx, p, b, path); err != nil {
-			return 0, 0, err
+		if err := samePlant(ctx, b, foreignLog{path: path, verb: verb, sites: []string{p.Plant.Site.Name}, entries: p.Entries}); err != nil {
+			return 0, 0, packageError(path, err)
 		}
 	}
 	added, already, err = p.Into(ctx, b)
 	return added, already, packageError(path, err)
-}
-
-// errShared ends a walk at the first entry that both hold.
-var errShared = errors.New("shared")
-
-// samePlant refuses a package that has neither an entry nor the plant's name in common with the book.
-func samePlant(ctx context.Context, p *datapackage.Package, b *logbook.Book, path string) error {
-	revisions, err := b.Revisions(ctx)
-	if err != nil || len(revisions) == 0 {
-		return err
-	}
-	ids := map[string]bool{}
-	for _, r := range revisions {
-		if r.Plant.Site.Name == p.Plant.Site.Name {
-			return nil
-		}
-		ids[r.ID] = true
-	}
-	err = p.Entries(ctx, func(e logbook.Entry) error {
-		if ids[e.ID] {
-			return errShared
-		}
-		return nil
-	})
-	switch {
-	case errors.Is(err, errShared):
-		return nil
-	case err != nil:
-		return packageError(path, err)
-	}
-	return fmt.Errorf("%s: it is the log of %s, but %s is that of %s; entries are never taken out again, so %s. To look at it: headpond open. To take it all the same: headpond import --yes",
-		path, p.Plant.Site.Name, b.Path(), revisions[len(revisions)-1].Plant.Site.Name, nothingChanged)
 }
 
 // passing is a book made of a package, to be looked at and thrown away.
@@ -148,7 +117,7 @@ func (o *importFile) importPackage(ctx context.Context, path string) error {
 	if err != nil {
 		return err
 	}
-	added, already, err := takePackage(ctx, p, b, path, o.yes || made)
+	added, already, err := takePackage(ctx, p, b, path, "import", o.yes || made)
 	if err != nil {
 		if made {
 			_ = os.Remove(b.Path()) // it holds nothing yet
@@ -182,13 +151,13 @@ type packageImported struct {
 }
 
 // mergePackage is merge for a package.
-func (c *command) mergePackage(ctx context.Context, s *session, path string) (added, already int, err error) {
+func (c *command) mergePackage(ctx context.Context, s *session, path string, yes bool) (added, already int, err error) {
 	p, err := c.verifyPackage(ctx, path)
 	if err != nil {
 		return 0, 0, err
 	}
 	defer p.Close()
-	return takePackage(ctx, p, s.book, path, false)
+	return takePackage(ctx, p, s.book, path, "merge", yes)
 }
 
 // chainColumns are set aside where rounds.csv of a package is imported by itself.
