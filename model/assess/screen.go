@@ -105,7 +105,7 @@ func (a *Assessor) screenAttention(n *Now, add adder) {
 	switch {
 	case standing && (s.State == "blocked" || s.State == "iced"):
 		text := fmt.Sprintf("The screen was %s %s ago: clear it when it is safe", s.State, Span(n.At.Sub(*s.Seen)))
-		if cost := CostOf(s.Loss); cost != "" {
+		if cost := CostOf(s.Loss, n.At); cost != "" {
 			text += "; it " + cost
 		}
 		add(UrgentOut, "round", "%s", text)
@@ -132,7 +132,7 @@ func (a *Assessor) clearingSentence(f *clearing.Facts, at time.Time) (string, Ur
 	if !f.Next.Due {
 		text += " " + ClearBy(f.Next, at, a.h.Plant.Location)
 	}
-	if cost := CostOf(f); cost != "" {
+	if cost := CostOf(f, at); cost != "" {
 		text += ": it " + cost
 	}
 	if f.Next.Criterion != clearing.Cost {
@@ -144,17 +144,36 @@ func (a *Assessor) clearingSentence(f *clearing.Facts, at time.Time) (string, Ur
 	return text, urgency
 }
 
-// CostOf says what the screen costs now: "costs 0.4 kW (0.3 to 0.5), 7 % of the power". It is "" where that is not known, and
-// where it is too little to be shown.
-func CostOf(f *clearing.Facts) string {
+// unreadTime is how old the last reading of the screen's loss may be for the estimate of the present to be told first: rounds
+// come once or twice a day. Our own choice.
+const unreadTime = 36 * time.Hour
+
+// lastRead returns the last reading since the screen was cleared, where it is so old that it must be told before anything that
+// is worked out from it; nil otherwise.
+func lastRead(f *clearing.Facts, at time.Time) *clearing.Seen {
+	n := len(f.Readings)
+	if f.Seen == nil || n == 0 || !f.Readings[n-1].Time.Equal(f.Seen.Time) || at.Sub(f.Seen.Time) <= unreadTime {
+		return nil
+	}
+	return f.Seen
+}
+
+// CostOf says what the screen costs now: "costs 0.4 kW (0.3 to 0.5), 7 % of the power". Where its loss has not been read for long
+// it says what was read, and how far it may have gone since: "cost 0.7 kW when last read 5 days ago, now perhaps 0.6 to 4.4 kW".
+// It is "" where that is not known, and where it is too little to be shown.
+func CostOf(f *clearing.Facts, at time.Time) string {
 	if f == nil || f.Now == nil {
 		return ""
 	}
 	kw := f.Now.LostKW
 	lo, mid, hi := fmt.Sprintf("%.1f", kw.P10), fmt.Sprintf("%.1f", kw.P50), fmt.Sprintf("%.1f", kw.P90)
-	switch {
-	case hi == "0.0":
+	if hi == "0.0" {
 		return ""
+	}
+	if s := lastRead(f, at); s != nil {
+		return fmt.Sprintf("cost %.1f kW when last read %s ago, now perhaps %s to %s kW", max(0, s.LostKW), Span(at.Sub(s.Time)), lo, hi)
+	}
+	switch {
 	case mid == "0.0":
 		return "costs less than " + hi + " kW"
 	case lo == hi:
@@ -200,7 +219,7 @@ func ScreenOutlook(f *clearing.Facts, at time.Time, loc *time.Location) string {
 	if f.Now == nil {
 		return "its loss cannot be told: " + f.CannotTell
 	}
-	text := CostOf(f)
+	text := CostOf(f, at)
 	if text == "" {
 		text = "costs nothing that shows"
 	}

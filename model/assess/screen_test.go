@@ -107,7 +107,7 @@ func TestClearingWords(t *testing.T) {
 		{clearing.Range{P10: 0, P50: 0.01, P90: 0.2}, "costs less than 0.2 kW"}, {clearing.Range{P90: 0.03}, ""},
 	} {
 		f := &clearing.Facts{Now: &clearing.Now{LostKW: c.kw, LostShare: clearing.Range{P50: 0.07}}}
-		if got := CostOf(f); got != c.want {
+		if got := CostOf(f, now); got != c.want {
 			t.Errorf("%q, want %q", got, c.want)
 		}
 	}
@@ -206,5 +206,33 @@ func BenchmarkNow(b *testing.B) {
 	h := story(b, demo.Seed)
 	for b.Loop() {
 		Of(h).Now()
+	}
+}
+
+// What nobody has read for days is told by what was read, and the estimate by its range alone; the demo's own screen, left for
+// five days, cost what it cost on the last round (TestTheDemosEndIsDue has that figure from the story).
+func TestAnOldReadingIsToldFirst(t *testing.T) {
+	told := clearing.Sight{Time: noon, From: clearing.FromLevels, LossM: 0.96}
+	f := &clearing.Facts{
+		Now:  &clearing.Now{LossM: clearing.Range{P10: 0.9, P50: 4, P90: 11}, LostKW: clearing.Range{P10: 0.6, P50: 3, P90: 4.4}, LostShare: clearing.Range{P50: 0.6}},
+		Seen: &clearing.Seen{Sight: told, LostKW: 0.7}, Readings: []clearing.Sight{told},
+	}
+	for _, c := range []struct {
+		age        time.Duration
+		cost, loss string
+	}{
+		{5 * 24 * time.Hour, "cost 0.7 kW when last read 5 days ago, now perhaps 0.6 to 4.4 kW", "lost 960 mm of head by the level difference across it 5 days ago; now perhaps 900 to 11000 mm"},
+		{30 * time.Hour, "costs 3.0 kW (0.6 to 4.4), 60 % of the power", "loses 4000 mm"},
+	} {
+		if got := CostOf(f, noon.Add(c.age)); got != c.cost {
+			t.Errorf("%q, want %q", got, c.cost)
+		}
+		if got := ScreenLoss(f, noon.Add(c.age), quantity.Metric); !strings.HasPrefix(got, c.loss) {
+			t.Errorf("%q, want %q", got, c.loss)
+		}
+	}
+	f.Readings = nil // it was cleared on that round: what it had cost before is no matter
+	if got := CostOf(f, noon.Add(5*24*time.Hour)); !strings.HasPrefix(got, "costs ") {
+		t.Errorf("%q", got)
 	}
 }

@@ -11,7 +11,8 @@ import (
 )
 
 // ScreenLoss says what the screen loses now, how much of it is clear, and what tells: "loses 960 mm of head (940 to 980), 5.1 %
-// clear (4.9 to 5.5); last told by the level difference across it, 2 h 16 min ago". It is "" where that cannot be told.
+// clear (4.9 to 5.5); last told by the level difference across it, 2 h 16 min ago". Where that was long ago it begins with what was read then. It is "" where
+// nothing can be told.
 func ScreenLoss(f *clearing.Facts, at time.Time, s quantity.System) string {
 	if f == nil || f.Now == nil {
 		return ""
@@ -24,6 +25,12 @@ func ScreenLoss(f *clearing.Facts, at time.Time, s quantity.System) string {
 	words := fmt.Sprintf("loses %s %s of head (%s to %s)", mid, unit, lo, hi)
 	if lo == hi {
 		words = fmt.Sprintf("loses %s %s of head", mid, unit)
+	}
+	if last := lastRead(f, at); last != nil {
+		read := rounded(max(0, last.LossM), clearing.Range{P10: last.LowM, P90: last.HighM})
+		low := rounded(loss.P10, clearing.Range{P90: loss.P10}) // its own digits: the range's are too coarse beside what was read
+		return fmt.Sprintf("lost %s %s of head by %s %s ago; now perhaps %s to %s %s", info.ShowEstimate(read*1000, s), unit,
+			last.From.Words(), Span(at.Sub(last.Time)), info.ShowEstimate(low*1000, s), hi, unit)
 	}
 	words += ", " + (&Path{Screen: &f.Now.Clear}).ScreenClear()
 	if f.Seen != nil {

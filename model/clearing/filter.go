@@ -114,8 +114,9 @@ func (b *belief) mixed() *grid {
 	return g
 }
 
-// follow runs the filter through the rounds from first on and up to the history's end.
-func (w *work) follow(first int, sights []sight) *belief {
+// follow runs the filter through the rounds from first on and up to the history's end, and returns what is then thought of the
+// screen. What was last read is kept among it, as unread says.
+func (w *work) follow(first int, sights []sight) *grid {
 	start := w.h.Rounds[first].Time
 	b := newBelief(w.cells, start, allSmall(sights, w.sinceClearing(first)))
 	next := 0
@@ -136,8 +137,28 @@ func (w *work) follow(first int, sights []sight) *belief {
 			b.clear()
 		}
 	}
-	b.pass(w.h.At, w.water(b.at, w.h.At))
-	return b
+	return w.unread(b)
+}
+
+// stallRate is how often, for a day's water, the litter stops coming unseen, or the screen is cleared a little without a word:
+// the loss is then still about what was last read. Our own choice, that of a sudden rise (common practice has none): after a day
+// one outcome in seventeen, after five days one in four.
+const stallRate = jumpRate
+
+// unread lets the water pass that has passed since the last reading or clearing. What was read is then no longer carried
+// forward alone: the law of growth is a law for litter that goes on coming, and at the end of its course it would be sure of a
+// screen that nobody has looked at. The older the reading, the more of the belief stays at what was read, so that the range
+// reaches from there to what the growth foresees.
+func (w *work) unread(b *belief) *grid {
+	days := w.water(b.at, w.h.At)
+	read := b.mixed().copied()
+	b.pass(w.h.At, days)
+	g := b.mixed()
+	stalled := 1 - math.Exp(-stallRate*days)
+	for i := range g.p {
+		g.p[i] += stalled * (read.p[i] - g.p[i])
+	}
+	return g
 }
 
 // water is how much water passed the screen between two times, in days of the present flow. While it is not known which units

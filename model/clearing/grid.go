@@ -44,6 +44,13 @@ func empty(n int) *grid {
 	return g
 }
 
+// copied is a grid of its own with the same probabilities.
+func (g *grid) copied() *grid {
+	to := empty(g.n)
+	copy(to.p, g.p)
+	return to
+}
+
 // growth returns g of a row, a day; between two rows it is the same curve.
 func growth(k float64) float64 { return growthA * math.Sinh(growthB*(lowK+k)) }
 

@@ -193,6 +193,11 @@ func demoOf(t testing.TB, end string) *demoStory {
 // ask reports as of just after a round.
 func (d *demoStory) ask(round int, lossM float64) (*Facts, time.Time) {
 	at := d.h.Rounds[round].Time.Add(time.Minute)
+	return d.askAt(round, at, lossM), at
+}
+
+// askAt reports as of a time, by the rounds up to one.
+func (d *demoStory) askAt(round int, at time.Time, lossM float64) *Facts {
 	h := &record.History{At: at, Plant: d.h.Plant, Complete: true, Rounds: d.h.Rounds[:round+1]}
 	for _, e := range d.h.Events {
 		if !e.Time.After(at) {
@@ -211,7 +216,7 @@ func (d *demoStory) ask(round int, lossM float64) (*Facts, time.Time) {
 		}
 		return State{Model: d.model, Case: c}, known
 	}
-	return Report(Input{History: h, Timeline: tl, State: state, LossM: lossM}), at
+	return Report(Input{History: h, Timeline: tl, State: state, LossM: lossM})
 }
 
 // reached is when the true loss was first seen at or above one, false where the screen was cleared before.
@@ -225,6 +230,28 @@ func (d *demoStory) reached(round int, lossM float64) (time.Time, bool) {
 		}
 	}
 	return time.Time{}, false
+}
+
+// Nobody has looked since: the older the last reading, the wider the range of what the screen costs, and what was read stays in
+// it. (The growth alone foresaw 4.4 kW after five days, give or take 0.1: it had come to the end of its law.)
+func TestTheRangeWidensWithTheAge(t *testing.T) {
+	d := demoOf(t, "2025-11-18 20:15")
+	last, width := len(d.h.Rounds)-1, 0.0
+	for days := range 13 {
+		f := d.askAt(last, d.h.At.Add(time.Duration(days)*24*time.Hour), 0)
+		if f.Now == nil || f.Seen == nil {
+			t.Fatalf("%d days: %s", days, asJSON(f))
+		}
+		kw := f.Now.LostKW
+		if got := kw.P90 - kw.P10; got < width-0.01 {
+			t.Errorf("after %d days the range is %.2f to %.2f kW, a day before %.2f wide", days, kw.P10, kw.P90, width)
+		} else {
+			width = got
+		}
+		if days >= 4 && (kw.P10 > 1.2*f.Seen.LostKW || kw.P90 < 3*f.Seen.LostKW) {
+			t.Errorf("%d days after %.2f kW were read: %.2f to %.2f", days, f.Seen.LostKW, kw.P10, kw.P90)
+		}
+	}
 }
 
 func BenchmarkReport(b *testing.B) {

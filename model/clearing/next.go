@@ -61,8 +61,7 @@ type course struct {
 // foresee lets water pass over a copy of the grid until a limit of y is reached by nearly all, or the horizon. What has
 // reached it once is counted as due from then on.
 func foresee(g *grid, y float64) course {
-	h := empty(g.n)
-	copy(h.p, g.p)
+	h := g.copied()
 	c := course{days: []float64{0}, share: []float64{h.absorb(y, true)}}
 	for at := 0.0; at < Horizon.Hours()/24 && c.share[len(c.share)-1] < 0.93; {
 		step := min(max(0.125, at/16), longest)

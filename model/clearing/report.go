@@ -73,8 +73,7 @@ func Report(in Input) *Facts {
 		return f
 	}
 	f.Seen = w.seen(best(sights))
-	b := w.follow(first, sights)
-	g := b.mixed()
+	g := w.follow(first, sights)
 	f.Now = w.now(g)
 	f.Growth = w.growth(g, since, len(f.Readings))
 	w.next(f, g)
