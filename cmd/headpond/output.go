@@ -55,14 +55,25 @@ func (c *command) say(format string, args ...any) {
 	fmt.Fprintln(c.out, line)
 }
 
-// tell prints a message beside the answer, on standard error. Its lines are made harmless here.
+// tell prints a message beside the answer, on standard error. Its lines are made harmless here, and on a terminal they break between
+// words; what goes into a file or another program stays whole.
 func (c *command) tell(format string, args ...any) {
 	for _, line := range text.ShowLines(fmt.Sprintf(format, args...)) {
 		if c.plainASCII() {
 			line = text.ASCII(line)
 		}
-		fmt.Fprintln(c.err, line)
+		for _, part := range c.broken(line) {
+			fmt.Fprintln(c.err, part)
+		}
 	}
+}
+
+// broken is a line as a terminal has room for it.
+func (c *command) broken(line string) []string {
+	if !c.errTTY || c.width < 1 || text.Width(line) <= c.width {
+		return []string{line}
+	}
+	return text.Wrap(line, c.width)
 }
 
 // cautions prints what a person should know beside the answer.

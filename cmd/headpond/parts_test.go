@@ -167,3 +167,25 @@ func TestTheLastRoundsAreTheSameHoweverFarBackIsRead(t *testing.T) {
 		}
 	}
 }
+
+// A message breaks between words on a terminal, and stays one line where a program reads it.
+func TestMessagesBreakBetweenWords(t *testing.T) {
+	const message = "plant.toml: there is no such file; a new one is written by: headpond plant new plant.toml"
+	for _, person := range []bool{true, false} {
+		var err strings.Builder
+		c := &command{world: world{err: &err, errTTY: person, width: 40, utf8: true}}
+		c.tell("%s", message)
+		lines := strings.Split(strings.TrimSuffix(err.String(), "\n"), "\n")
+		if person == (len(lines) == 1) {
+			t.Errorf("person %v: %q", person, lines)
+		}
+		if got := strings.Join(lines, " "); got != message {
+			t.Errorf("person %v: %q", person, got)
+		}
+		for _, l := range lines {
+			if person && len(l) > 40 {
+				t.Errorf("%q is %d cells wide", l, len(l))
+			}
+		}
+	}
+}
