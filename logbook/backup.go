@@ -16,8 +16,8 @@ import (
 )
 
 // Backup copies the book to dst while others may write in it. The copy is what the book was at one moment; it is verified,
-// read back, and only then given its name. A file that is there already is ErrExists unless replace is set. A damaged book is
-// not backed up (ErrDamaged), so that no good copy gives way to a bad one.
+// read back, and only then given its name. A file that is there already is ErrExists unless replace is set and it is an earlier
+// backup, whole or damaged: nothing else is ever replaced. A damaged book is not backed up (ErrDamaged), so that no good copy gives way to a bad one.
 //
 // The book is locked only while it is copied into memory, not while dst, which may be a slow memory stick, is written.
 func (b *Book) Backup(ctx context.Context, dst string, replace bool) (*CheckReport, error) {
@@ -25,8 +25,13 @@ func (b *Book) Backup(ctx context.Context, dst string, replace bool) (*CheckRepo
 	if same(b.path, dst) {
 		return nil, &Error{Doing: doing, Path: dst, Kind: ErrExists, Where: "this is the book itself", Hint: hintUnchanged}
 	}
-	if _, err := os.Lstat(dst); err == nil && !replace {
-		return nil, &Error{Doing: doing, Path: dst, Kind: ErrExists, Hint: "name another file, or say that it may be replaced; nothing was changed"}
+	if info, err := os.Lstat(dst); err == nil {
+		if !replace {
+			return nil, &Error{Doing: doing, Path: dst, Kind: ErrExists, Hint: "name another file, or say that it may be replaced; nothing was changed"}
+		}
+		if !info.Mode().IsRegular() || !isBook(dst) {
+			return nil, &Error{Doing: doing, Path: dst, Kind: ErrExists, Where: "it is no logbook, and only an earlier backup is replaced", Hint: "name another file; nothing was changed"}
+		}
 	}
 	c, err := b.Copy(ctx)
 	if err != nil {
@@ -37,6 +42,16 @@ func (b *Book) Backup(ctx context.Context, dst string, replace bool) (*CheckRepo
 		name = os.Rename
 	}
 	return c.Report, c.save(ctx, dst, name)
+}
+
+// isBook reports whether a file is a logbook by its head, whole or damaged.
+func isBook(path string) bool {
+	f, err := openRegular(path)
+	if err != nil {
+		return false
+	}
+	defer f.Close()
+	return !errors.Is(checkHead(f), ErrNotABook)
 }
 
 // Copy is a whole book as it was at one moment, verified, in memory.
@@ -179,7 +194,7 @@ func (b *Book) damagedRest(ctx context.Context) (v *survey, close func(), err er
 	if !errors.Is(err, ErrDamaged) && !errors.Is(err, ErrNotABook) {
 		return nil, close, err
 	}
-	f, err := os.Open(b.path)
+	f, err := openRegular(b.path)
 	if err != nil {
 		return nil, close, err
 	}

@@ -52,6 +52,36 @@ func TestBackupIsTheBookAsItWas(t *testing.T) {
 	noLeftovers(t, filepath.Dir(dst), 1)
 }
 
+// Only an earlier backup gives way, also one that was cut short; anything else of the name stays.
+func TestBackupReplacesNothingButABackup(t *testing.T) {
+	b := newBook(t)
+	addRounds(t, b, level(noon, 1))
+	dir := t.TempDir()
+	whole := bytesOf(t, b.Path())
+	for name, c := range map[string]struct {
+		data     []byte
+		replaced bool
+	}{"letter.txt": {[]byte("Dear Imke"), false}, "empty": {nil, false}, "cut.book": {whole[:len(whole)/2], true}} {
+		path := filepath.Join(dir, name)
+		if err := os.WriteFile(path, c.data, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		_, err := b.Backup(t.Context(), path, true)
+		if c.replaced != (err == nil) || !c.replaced && !errors.Is(err, logbook.ErrExists) {
+			t.Errorf("%s: %v", name, err)
+		}
+		if !c.replaced {
+			unchanged(t, "refusing", c.data, path)
+		}
+	}
+	for _, path := range []string{dir, os.DevNull} {
+		if _, err := b.Backup(t.Context(), path, true); !errors.Is(err, logbook.ErrExists) {
+			t.Errorf("%s: %v", path, err)
+		}
+	}
+	noLeftovers(t, dir, 3)
+}
+
 // noLeftovers fails when a folder holds more than the wanted files.
 func noLeftovers(t testing.TB, dir string, want int) {
 	t.Helper()

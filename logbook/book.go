@@ -56,7 +56,7 @@ type Book struct {
 // *Error: ErrNoBook, ErrNotABook, ErrDamaged (a cut file), ErrReadOnly (may not be read).
 func Open(path string, o Options) (*Book, error) {
 	b := newBook(path, o)
-	f, err := os.Open(path)
+	f, err := openRegular(path)
 	if err == nil {
 		err = checkHead(f)
 		if cerr := f.Close(); err == nil {
@@ -131,7 +131,7 @@ type Stamp struct {
 // Stamp looks at the file's date and head, without a lock. Screens ask for it often, and read the book again only when it
 // differs; see Mark for whether entries were added.
 func (b *Book) Stamp() (Stamp, error) {
-	f, err := os.Open(b.path)
+	f, err := openRegular(b.path)
 	if err != nil {
 		return Stamp{}, explain("looking at the logbook", b.path, err)
 	}

@@ -63,6 +63,35 @@ func renameNew(temp, path string) error {
 	return os.Rename(temp, path)
 }
 
+// openRegular opens a file for reading and refuses what is none: a pipe would be waited for without end, a device read as a book.
+func openRegular(path string) (*os.File, error) {
+	if err := regular(path); err != nil {
+		return nil, err
+	}
+	return os.Open(path)
+}
+
+// regular refuses a name that leads to a folder, a pipe, a device or a socket.
+func regular(path string) error {
+	info, err := os.Stat(path)
+	if err == nil && !info.Mode().IsRegular() {
+		err = &Error{Kind: ErrNotABook, Path: path, Where: "it is no file but " + kindOfFile(info.Mode()), Hint: hintUnchanged}
+	}
+	return err
+}
+
+func kindOfFile(m fs.FileMode) string {
+	switch {
+	case m.IsDir():
+		return "a folder"
+	case m&fs.ModeNamedPipe != 0:
+		return "a pipe"
+	case m&fs.ModeDevice != 0:
+		return "a device"
+	}
+	return "something else"
+}
+
 // syncFile brings a file's content to the disk.
 func syncFile(path string) error {
 	f, err := os.OpenFile(path, os.O_RDWR, 0)

@@ -67,7 +67,7 @@ func (b *Book) locked(ctx context.Context, fn func(*os.File) error) error {
 	if held || err == nil || errors.Is(err, ErrLocked) || ctx.Err() != nil {
 		return err
 	}
-	f, err := os.Open(b.path)
+	f, err := openRegular(b.path)
 	if err != nil {
 		return err
 	}

@@ -214,6 +214,9 @@ func (b *Book) boltOptions(m mode, file **os.File) *bolt.Options {
 		MaxSize:      b.o.MaxSize,
 		NoSync:       b.o.noSync,
 		OpenFile: func(name string, flag int, perm os.FileMode) (*os.File, error) {
+			if err := regular(name); err != nil {
+				return nil, err
+			}
 			f, err := os.OpenFile(name, flag&^os.O_CREATE, perm)
 			if err != nil {
 				return nil, err
