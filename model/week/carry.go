@@ -2,8 +2,10 @@ package week
 
 import (
 	"maps"
+	"slices"
 	"sort"
 
+	"example.org/headpond/model/assess"
 	"example.org/headpond/model/quantity"
 	"example.org/headpond/model/record"
 )
@@ -15,13 +17,15 @@ type Carry struct {
 	Begin int64 `cbor:"2,keyasint"` // beginning of the log's first day
 
 	Units    map[string]UnitState    `cbor:"3,keyasint,omitempty"` // of every unit of any revision
-	Level    *Seen                   `cbor:"4,keyasint,omitempty"` // last pond level
 	WaterC   *Seen                   `cbor:"5,keyasint,omitempty"` // last water temperature
 	Elements map[string]ElementState `cbor:"6,keyasint,omitempty"` // by the last event of each
 	Tracks   map[string]TrackState   `cbor:"7,keyasint,omitempty"`
 	States   map[string]Seen         `cbor:"8,keyasint,omitempty"`  // last judged reading of each quantity
 	Open     []StopRow               `cbor:"9,keyasint,omitempty"`  // stops that last, oldest first
 	Sums     map[string]Sum          `cbor:"10,keyasint,omitempty"` // of all whole days before At
+	// Levels are the last pond levels, oldest first, back to one that is believed: against them a later one is held to be possible or
+	// a slip of the pen. The state of one that is believed is levelBelieved.
+	Levels []Seen `cbor:"11,keyasint,omitempty"`
 }
 
 // UnitState is a unit's running state and since when.
@@ -73,10 +77,11 @@ func (l *Ledger) CarryAt(days []Day) Carry {
 }
 
 func (l *Ledger) carryAt(ms int64, sums map[string]Sum) Carry {
-	c := Carry{At: ms, Begin: l.carry.Begin, Level: l.carry.Level, WaterC: l.carry.WaterC, States: map[string]Seen{}, Tracks: map[string]TrackState{},
+	c := Carry{At: ms, Begin: l.carry.Begin, WaterC: l.carry.WaterC, States: map[string]Seen{}, Tracks: map[string]TrackState{},
 		Units: map[string]UnitState{}, Elements: maps.Clone(l.carry.Elements), Open: l.openAt(ms), Sums: maps.Clone(sums)}
 	l.carryUnits(&c, ms)
 	l.carryReadings(&c, ms)
+	l.carryLevels(&c, ms)
 	return c
 }
 
@@ -103,15 +108,46 @@ func (l *Ledger) carryUnits(c *Carry, ms int64) {
 	}
 }
 
+const (
+	levelBelieved = "in"
+	// levelsCarried is how many levels are carried at least: more than assess asks for the possibility of a later one.
+	levelsCarried = 8
+)
+
+// carryLevels carries the last pond levels before a time; what was carried here already is carried on as it was judged then.
+func (l *Ledger) carryLevels(c *Carry, ms int64) {
+	k := quantity.Key(quantity.PondLevelM)
+	believed := false
+	add := func(s Seen) {
+		c.Levels = append(c.Levels, s)
+		believed = believed || s.State == levelBelieved
+	}
+	enough := func() bool { return believed && len(c.Levels) >= levelsCarried }
+	end := sort.Search(len(l.rounds), func(i int) bool { return l.rounds[i].at >= ms })
+	for i := end - 1; i >= 0 && !enough(); i-- {
+		n := &l.rounds[i]
+		v, ok := n.r.Value(k)
+		if !ok {
+			continue
+		}
+		s := Seen{V: v, At: n.at, ID: n.r.ID}
+		if !slices.ContainsFunc(l.a.Doubts(*n.r), func(q assess.Question) bool { return q.Key == k }) {
+			s.State = levelBelieved
+		}
+		add(s)
+	}
+	for i := len(l.carry.Levels) - 1; i >= 0 && !enough(); i-- {
+		add(l.carry.Levels[i])
+	}
+	slices.Reverse(c.Levels)
+}
+
 // carryReadings carries the last readings of everything.
 func (l *Ledger) carryReadings(c *Carry, ms int64) {
 	for i := range l.rounds {
 		n := &l.rounds[i]
 		if n.at >= ms {
 			break
-		}
-		if v, ok := n.r.Value(quantity.Key(quantity.PondLevelM)); ok {
-			c.Level = &Seen{V: v, At: n.at}
 		}
 		if v, ok := n.r.Value(quantity.Key(quantity.WaterC)); ok {
 			c.WaterC = &Seen{V: v, At: n.at}

@@ -91,13 +91,12 @@ func (l *Ledger) seed(h *record.History) {
 	out := *h
 	out.Rounds, out.Events = nil, nil
 	c := &l.carry
-	for _, s := range []struct {
-		seen *Seen
-		key  quantity.Name
-	}{{c.Level, quantity.PondLevelM}, {c.WaterC, quantity.WaterC}} {
-		if s.seen != nil {
-			out.Rounds = append(out.Rounds, record.Round{Time: at(s.seen.At), Values: map[quantity.Key]float64{quantity.Key(s.key): s.seen.V}})
-		}
+	if c.WaterC != nil {
+		out.Rounds = append(out.Rounds, record.Round{Time: at(c.WaterC.At), Values: map[quantity.Key]float64{quantity.Key(quantity.WaterC): c.WaterC.V}})
+	}
+	for _, s := range c.Levels { // a level that was believed counts as confirmed, for not all that spoke for it is here
+		out.Rounds = append(out.Rounds, record.Round{ID: s.ID, Time: at(s.At), Confirmed: s.State == levelBelieved,
+			Values: map[quantity.Key]float64{quantity.Key(quantity.PondLevelM): s.V}})
 	}
 	slices.SortStableFunc(out.Rounds, func(a, b record.Round) int { return a.Time.Compare(b.Time) })
 	for _, id := range sortedKeys(c.Units) {

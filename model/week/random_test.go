@@ -7,11 +7,67 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
 	"pgregory.net/rapid"
 
 	"example.org/headpond/model/quantity"
 	"example.org/headpond/model/record"
 )
+
+// Days worked out one after the other from carries are those worked out at once, for logs with long gaps, trips and meters that
+// no story has.
+func TestCarryHoldsForAnyLog(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		n := eventful(t, rt)
+		if rapid.Bool().Draw(rt, "meters") {
+			n = randomLog(t, rt, 1)
+		}
+		one := chunked(t, n.h, 1000)
+		if d := cmp.Diff(one, chunked(t, n.h, rapid.IntRange(1, 4).Draw(rt, "days at once"))); d != "" {
+			rt.Fatalf("(-at once +in pieces):\n%s\n%s", d, logOf(n.h))
+		}
+	})
+}
+
+// Rows are the days with the carry at each one's end: going on from any of them gives the same rows behind it.
+func TestRowsGoOnFromAnyOfThem(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		n := eventful(t, rt)
+		all, err := Rows(n.h, nil, n.h.At)
+		if err != nil {
+			rt.Fatal(err)
+		}
+		for i := range all {
+			if i > 0 && (all[i].Day.From != all[i-1].Day.To || all[i].Needs < all[i-1].Needs) {
+				rt.Fatalf("row %d does not follow: %+v after %+v", i, all[i].Day, all[i-1].Day)
+			}
+			if all[i].Carry.At != all[i].Day.To || all[i].Needs < all[i].Day.Needs {
+				rt.Fatalf("row %d: %+v", i, all[i])
+			}
+		}
+		if len(all) < 2 {
+			return
+		}
+		i := rapid.IntRange(0, len(all)-2).Draw(rt, "row")
+		rest := *n.h
+		rest.Rounds = slices.DeleteFunc(slices.Clone(n.h.Rounds), func(r record.Round) bool { return r.Time.UnixMilli() < all[i].Carry.At })
+		rest.Events = slices.DeleteFunc(slices.Clone(n.h.Events), func(e record.Event) bool { return e.Time.UnixMilli() < all[i].Carry.At })
+		more, err := Rows(&rest, &all[i].Carry, n.h.At)
+		if err != nil {
+			rt.Fatal(err)
+		}
+		for k := range more { // what rows before need is not known to those that go on
+			more[k].Needs = all[i+1+k].Needs
+		}
+		if d := cmp.Diff(all[i+1:], more, cmpopts.IgnoreUnexported(PowerAt{}), cmpopts.EquateEmpty()); d != "" {
+			rt.Fatalf("(-all +going on from row %d):\n%s\n%s", i, d, logOf(n.h))
+		}
+	})
+	if _, err := Rows(nil, nil, time.Time{}); err != ErrNoPlant {
+		t.Errorf("%v", err)
+	}
+}
 
 // A day depends on nothing later than it says it needs, in logs that no story has.
 func TestAnyDayNeedsNoMoreThanItSays(t *testing.T) {
