@@ -70,7 +70,11 @@ func (c *command) writeDemo(ctx context.Context, end time.Time) error {
 		return err
 	}
 	name := text.Show(c.book)
-	c.say("%s: the book of %s, %d rounds up to %s.\nLook at it with: headpond --book %s", name, text.Show(story.Plant.Site.Name), len(story.Rounds), shortTime(end, story.Plant.Location), name)
+	last := end
+	if n := len(story.Rounds); n > 0 {
+		last = story.Rounds[n-1].Time
+	}
+	c.say("%s: the book of %s, %d rounds, the last of %s.\nLook at it with: headpond --book %s", name, text.Show(story.Plant.Site.Name), len(story.Rounds), shortTime(last, story.Plant.Location), name)
 	return nil
 }
 

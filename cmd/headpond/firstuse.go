@@ -19,6 +19,7 @@ func (c *command) firstUse(ctx context.Context) error {
 	r, err := tui.FirstUse(ctx, firstuse.Options{
 		Common: common, Book: c.bookPath(),
 		ReadFile: func(path string) ([]byte, error) { return readPlantFile(c.expand(path)) },
+		InFolder: func(path string) string { return inFolder(c.expand(path)) },
 		WriteNew: func(path string, data []byte) error { return writeNew(c.expand(path), data) },
 	}, c.in, c.screen, c.screenTrace)
 	if err != nil {

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"path/filepath"
 
 	"github.com/spf13/cobra"
 
@@ -34,6 +35,15 @@ func (c *command) plantNew(path string) error {
 	case err != nil:
 		return fmt.Errorf("%s: it cannot be written: %w; %s", path, err, nothingChanged)
 	}
-	c.say("%s is written. Fill it in, then: headpond plant check %s", text.Show(path), text.Show(path))
+	c.say("%s is written%s. Fill it in, then: headpond plant check %s", text.Show(path), inFolder(path), text.Show(path))
 	return nil
+}
+
+// inFolder says in which folder a file of a bare name stands: ", in the folder /home/ro"; "" where the path says it or nobody knows.
+func inFolder(path string) string {
+	whole, err := filepath.Abs(path)
+	if err != nil || filepath.Dir(path) != "." {
+		return ""
+	}
+	return ", in the folder " + text.Show(filepath.Dir(whole))
 }

@@ -36,6 +36,8 @@ type Options struct {
 	ReadFile func(path string) ([]byte, error)
 	// WriteNew writes a file that is not there yet; where one is, the error is fs.ErrExist and the file is untouched.
 	WriteNew func(path string, data []byte) error
+	// InFolder says in which folder a file of a bare name stands, ", in the folder /home/ro", "" where the path says it; may be nil.
+	InFolder func(path string) string
 }
 
 // step is what is on show.

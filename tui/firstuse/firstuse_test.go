@@ -39,6 +39,7 @@ func newPerson(t testing.TB, look uitest.Look, w, h int) *person {
 			}
 			return nil, errors.New("there is no such file")
 		},
+		InFolder: func(string) string { return ", in the folder /ro" },
 		WriteNew: func(path string, data []byte) error {
 			if _, ok := p.files[path]; ok {
 				return fmt.Errorf("writing: %w", fs.ErrExist)
@@ -223,7 +224,7 @@ func TestTheStartingFileIsWrittenAndCanBeLoadedOnceFilledIn(t *testing.T) {
 	if p.files["mine.toml"] != string(plant.Template()) {
 		t.Fatalf("the file holds %q", p.files["mine.toml"])
 	}
-	p.see("mine.toml is written.", "tape measure", "name plates", "choose 1 the next time")
+	p.see("mine.toml is written, in the folder /ro.", "tape measure", "name plates", "choose 1 the next time")
 	p.press("enter")
 	p.see("site.name: is that of the starting file")
 	p.press("esc")

@@ -178,7 +178,15 @@ func (s screen) readyLines() []string {
 
 func (s screen) writtenLines() []string {
 	t := s.o.Common.Theme
-	out := []string{"", t.Strong.Render(t.Cut(" "+text.Show(s.path)+" is written.", s.w)), ""}
+	where := ""
+	if s.o.InFolder != nil {
+		where = s.o.InFolder(s.path)
+	}
+	out := []string{""}
+	for _, l := range text.Wrap(text.Show(s.path)+" is written"+where+".", max(8, s.w-2)) {
+		out = append(out, t.Strong.Render(t.Cut(" "+l, s.w)))
+	}
+	out = append(out, "")
 	for i, p := range []string{
 		"Open it in any editor. Each key says what it is and where to find it: tape measure, staff gauge, name plates, settings of the relay and the controller.",
 		"Replace every value by your plant's own; what you cannot find yet and may be left out says so. The values in the file are those of no real plant.",
