@@ -61,9 +61,9 @@ func rows() []row {
 		{PressureGauge, 0.045, "pressure gauge", "Compare it with a second gauge, or tap it gently and read again.", "Shut the gauge cock before a gauge is taken off: the pipe is under pressure."},
 		{LevelGauge, 0.035, "pond level gauge", "Measure the level from a fixed mark, such as the crest, with a tape or a level.", openWater},
 		{PondLow, 0, "low pond", "Stop a set, or run the smaller one, until the pond has risen.", "A mouth that draws air makes the set and the pipe hammer: stop before that. The water permit's limits stand."},
-		{Bearing, 0.03, "hot bearing", "Feel whether it is hot to the hand's back near it, listen, and grease it as its maker says; stop the set if it goes on rising.", shafts},
+		{Bearing, 0.03, "hot bearing", "Read its temperature again, keeping clear of what turns. Stop the set if it goes on rising; isolate and lock it out, and only then touch it and grease it as its maker says.", shafts},
 		{Controller, 0.025, "load controller", "Switch a known consumer on and off and watch whether the dump share answers; have the controller looked at.", lockOut + " Without a working controller the set can overspeed: the protection relays must be in service."},
-		{Belt, 0.02, "slipping belt", "Stop the set and look at the belt: its tension, its wear, dust below it.", shafts},
+		{Belt, 0.02, "slipping belt", "Stop the set, isolate it and lock it out; then look at the belt: its tension, its wear, dust below it.", shafts},
 	}
 }
 

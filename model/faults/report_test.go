@@ -59,6 +59,24 @@ func TestAllIdsOfTheContractAreRanked(t *testing.T) {
 	}
 }
 
+// Nothing that turns is touched, greased or opened before it is stopped and locked out: the control of hazardous energy as in
+// OSHA 29 CFR 1910.147 (from memory). A first step must keep to the caution that stands below it.
+func TestNoFirstStepTouchesWhatTurns(t *testing.T) {
+	c := simCase{p: samplePlants()[0], days: 7, efficiency: 1, losses: 1, noise: true, seed: 1}
+	for _, x := range report(t, c.history(t)).Ranked {
+		if !strings.Contains(x.Caution, "nothing is touched before the set is stopped and locked out") {
+			continue
+		}
+		step := strings.ToLower(x.FirstStep)
+		out := strings.Index(step, "lock it out")
+		for _, act := range []string{"touch", "grease", "feel", "look at the belt", "hand"} {
+			if i := strings.Index(step, act); i >= 0 && (out < 0 || i < out) {
+				t.Errorf("%s: %q comes before it is locked out: %q", x.Fault, act, x.FirstStep)
+			}
+		}
+	}
+}
+
 // The shape of the JSON is the contract's, faults --json and faults sizes.
 func TestTheJSONHasTheContractsKeys(t *testing.T) {
 	c := simCase{p: samplePlants()[1], fault: simFault{id: faults.ScreenBlocked, size: 0.05}, days: 7, efficiency: 1, losses: 1, noise: true, seed: 3}
