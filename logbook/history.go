@@ -27,6 +27,8 @@ type HistoryOptions struct {
 	All bool
 	// Upkeep wants History.Earlier as far back as the running hours of upkeep tasks are counted.
 	Upkeep bool
+	// Later wants History.Later, what is dated after At.
+	Later bool
 	// Progress is told now and then how many entries were read, for a long read that a person waits for; nil tells nobody.
 	Progress func(read int)
 }
@@ -91,6 +93,9 @@ func (r *reader) history(h *record.History, o HistoryOptions) error {
 	h.Events = r.events(lookBack.since, from, end)
 	h.Done = r.upkeep(from, end)
 	h.Revisions = r.revisions(end)
+	if o.Later {
+		h.Later = r.later(end)
+	}
 	if r.ctx.Err() != nil {
 		return r.ctx.Err()
 	}
@@ -202,6 +207,27 @@ func (r *reader) upkeep(from, to int64) []record.Done {
 	})
 	slices.Reverse(list)
 	return list
+}
+
+// later reads what is dated after the history's end; nil where nothing is.
+func (r *reader) later(end int64) *record.Later {
+	l := &record.Later{Rounds: r.rounds(end, math.MaxInt64)}
+	ascend(r.rows, KindEvent, end, math.MaxInt64, func(w row) bool {
+		if e, ok := r.event(w); ok {
+			l.Events = append(l.Events, e)
+		}
+		return r.going()
+	})
+	ascend(r.rows, KindDone, end, math.MaxInt64, func(w row) bool {
+		if d, ok := r.done(w); ok {
+			l.Done = append(l.Done, d)
+		}
+		return r.going()
+	})
+	if len(l.Rounds)+len(l.Events)+len(l.Done) == 0 {
+		return nil
+	}
+	return l
 }
 
 func (r *reader) revisions(end int64) []record.Revision {

@@ -318,3 +318,23 @@ func TestNoLockIsHeldWhileRoundsAreHandedOut(t *testing.T) {
 		t.Fatal(err)
 	}
 }
+
+// What is dated after the moment is kept apart, where it is asked for, so that a wrong time can be corrected.
+func TestWhatIsDatedInTheFutureIsKeptApart(t *testing.T) {
+	b := newBook(t)
+	addRounds(t, b, level(noon.Add(-time.Hour), 1), level(noon.Add(time.Hour), 2))
+	must(b.AddEvent(t.Context(), record.Event{Time: noon.Add(time.Minute), Kind: record.Trip}, ""))(t)
+	h := history(t, b, logbook.HistoryOptions{Later: true})
+	if levels(h.Rounds) != "1" || len(h.Events) != 0 || h.Later == nil || levels(h.Later.Rounds) != "2" || len(h.Later.Events) != 1 {
+		t.Fatalf("%q, %v, later %+v", levels(h.Rounds), h.Events, h.Later)
+	}
+	if next := h.Later.Next(); !next.Equal(noon.Add(time.Minute)) {
+		t.Errorf("the next comes at %v", next)
+	}
+	if h := history(t, b, logbook.HistoryOptions{Later: true, At: noon.Add(2 * time.Hour)}); h.Later != nil || levels(h.Rounds) != "1 2" {
+		t.Errorf("afterwards %+v", h.Later)
+	}
+	if h := history(t, b, logbook.HistoryOptions{}); h.Later != nil {
+		t.Error("it is read unasked")
+	}
+}

@@ -41,6 +41,7 @@ type App struct {
 	again    bool // the book changed while it was being loaded
 	stamp    logbook.Stamp
 	mark     uint64
+	next     time.Time // when the first entry that is dated in the future comes into force; zero: there is none
 	ending   bool
 	uncopied string  // why the last copy could not be kept: it is said once
 	first    tea.Cmd // what the load before the first frame asked for
@@ -127,7 +128,7 @@ func (a App) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	case tea.WindowSizeMsg:
 		return a.sized(msg.Width, msg.Height), nil
 	case tea.KeyMsg:
-		return a.key(msg)
+		return a.keys(msg)
 	case ui.Run:
 		return a.act(msg)
 	case ui.CloseHelp:
@@ -137,6 +138,11 @@ func (a App) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 		a.notice = msg
 		return a, nil
 	case tickMsg:
+		if !a.next.IsZero() && !a.common.Now().Before(a.next) { // an entry that was dated in the future has come into force
+			a.next = time.Time{}
+			m, cmd := a.reload()
+			return m, tea.Batch(cmd, m.tick())
+		}
 		return a, a.tick()
 	case polled:
 		return a.polled(msg)
@@ -186,7 +192,10 @@ func (a App) take(l desk.Loaded) (App, tea.Cmd) {
 	}
 	a.version, a.loading = l.Version, false
 	if l.Err == nil {
-		a.mark = l.Mark
+		a.mark, a.next = l.Mark, time.Time{}
+		if later := l.History.Later; later != nil {
+			a.next = later.Next()
+		}
 	}
 	if l.Err == nil && l.History.Plant != nil {
 		a.plant = l.History.Plant.Site.Name

@@ -337,3 +337,46 @@ func BenchmarkFrame(b *testing.B) {
 		})
 	}
 }
+
+// An entry that is dated a little ahead comes into force by itself once its time has passed.
+func TestAnEntryOfTheFutureComesIntoForce(t *testing.T) {
+	b := newBench(t, uitest.Look{}, 80, 24)
+	r := record.Round{Time: b.now.Add(time.Minute), By: "Tam", Values: map[quantity.Key]float64{"hertz": 56.2}}
+	if _, err := b.book.AddRound(context.Background(), r, ""); err != nil {
+		t.Fatal(err)
+	}
+	b.look()
+	tick := func() App { // its commands wait for the real clock, and are not run
+		m, _ := b.app.Update(tickMsg(b.now))
+		return m.(App)
+	}
+	if tick().loading {
+		t.Error("the book is read anew before the time has come")
+	}
+	b.now = b.now.Add(2 * time.Minute)
+	b.app = tick()
+	if !b.app.loading {
+		t.Fatal("the book is not read anew when the time has come")
+	}
+	b.app.loading = false
+	if tick().loading {
+		t.Error("the book is read anew at every tick")
+	}
+}
+
+// Keys that a slow link brings together do what they do one by one; what is pasted stays one.
+func TestKeysThatArriveTogether(t *testing.T) {
+	b := newBench(t, uitest.Look{}, 80, 24)
+	together := func(s string) { b.give(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune(s)}) }
+	together("2-0.33")
+	b.sees("-0.33", "Kept as a draft")
+	b.press("esc")
+	together("37")
+	if name := b.app.tabs[b.app.at].name; name != b.app.tabs[6].name {
+		t.Errorf("37 shows %s", name)
+	}
+	together("2")
+	b.press("down")
+	together("==")
+	b.sees("more taken as last time")
+}

@@ -27,6 +27,29 @@ func quitBinding() ui.Binding {
 	return ui.Binding{Action: "quit", Keys: []string{"q", "ctrl+c"}, Short: "quit", Long: "Leave Headpond; drafts are kept"}
 }
 
+// keys treats the keys that arrived together one by one, as on a slow link or typed ahead: some may lead to another screen, where the
+// rest are text. What is pasted is one.
+func (a App) keys(msg tea.KeyMsg) (tea.Model, tea.Cmd) {
+	if msg.Type != tea.KeyRunes || msg.Paste || len(msg.Runes) < 2 {
+		return a.key(msg)
+	}
+	var cmds []tea.Cmd
+	for i, r := range msg.Runes {
+		one := tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune{r}, Alt: msg.Alt && i == 0}
+		if r == ' ' {
+			one = tea.KeyMsg{Type: tea.KeySpace, Runes: []rune{r}}
+		}
+		next, cmd := a.key(one)
+		cmds = append(cmds, cmd)
+		app, ok := next.(App)
+		if !ok {
+			return next, tea.Batch(cmds...)
+		}
+		a = app
+	}
+	return a, tea.Batch(cmds...)
+}
+
 // key treats a key: the help page first, then the screen's own keys, then the program's.
 func (a App) key(msg tea.KeyMsg) (tea.Model, tea.Cmd) {
 	if msg.String() == "ctrl+c" && !msg.Paste {

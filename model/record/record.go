@@ -115,7 +115,35 @@ type History struct {
 	Complete  bool         // false where older entries were left in the book
 	Begun     time.Time    // of the book's oldest round, also one that was left in the book; zero where there is none
 	Earlier   *Earlier     // from before the first of Rounds, where it was asked for; nil where it was not or nothing is there
+	Later     *Later       // dated after At, where it was asked for; nil where it was not or nothing is
 	Cautions  []string     // for instance: rounds dated in the future were left out
+}
+
+// Later is what is dated after a history's At: it has no part in any answer, and is listed so that a wrong time can be corrected.
+type Later struct {
+	Rounds []Round // oldest first
+	Events []Event // oldest first
+	Done   []Done  // oldest first
+}
+
+// Next is the time of the first of them, at which it comes into force.
+func (l *Later) Next() time.Time {
+	var next time.Time
+	see := func(t time.Time) {
+		if next.IsZero() || t.Before(next) {
+			next = t
+		}
+	}
+	for _, r := range l.Rounds {
+		see(r.Time)
+	}
+	for _, e := range l.Events {
+		see(e.Time)
+	}
+	for _, d := range l.Done {
+		see(d.Time)
+	}
+	return next
 }
 
 // Earlier is what is read of the time before a history's own rounds, for sums that reach further back than anything else

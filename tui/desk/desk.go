@@ -79,7 +79,7 @@ func (d Desk) Load(ctx context.Context, version int) Loaded {
 		return Loaded{Version: version, Err: err}
 	}
 	// The first load stands before the first frame, which does not wait for running hours of long ago.
-	h, err := d.Book.History(ctx, logbook.HistoryOptions{Upkeep: version > 1})
+	h, err := d.Book.History(ctx, logbook.HistoryOptions{Upkeep: version > 1, Later: true})
 	if err != nil {
 		return Loaded{Version: version, Err: err}
 	}

@@ -366,6 +366,16 @@ func TestAnEventInTheFutureIsCautioned(t *testing.T) {
 	}
 	b.press("f2", "y")
 	b.heard("dated in the future")
+	b.start() // it is listed, so that it can be corrected
+	b.see("NOT COME YET; trip")
+	b.press("home", "enter")
+	b.see("Its time has not come yet, so no answer rests on it.")
+	b.press("c")
+	b.see("Correcting the trip")
+	b.now = b.now.Add(4 * time.Hour)
+	b.start()
+	b.press("esc", "esc")
+	b.hide("NOT COME YET")
 }
 
 func TestTheNewestTextIsOnDiskWhenTheProgramEnds(t *testing.T) {

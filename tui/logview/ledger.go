@@ -131,6 +131,7 @@ func newLedger(h *record.History) *ledger {
 		r := &h.Revisions[i]
 		l.add(item{kind: aRevision, at: r.From, by: r.By, id: r.ID, revision: r})
 	}
+	l.addLater(h.Later)
 	slices.SortStableFunc(l.items, newestFirst)
 	l.texts = make([]string, len(l.items))
 	slices.Sort(l.persons)
@@ -152,6 +153,27 @@ func beginning(h *record.History) time.Time {
 		last = r.Time
 	}
 	return last.AddDate(0, 0, -logbook.DefaultDays)
+}
+
+// addLater takes what is dated in the future, which stands above all else until its time is corrected or comes.
+func (l *ledger) addLater(later *record.Later) {
+	if later == nil {
+		return
+	}
+	for i := range later.Rounds {
+		l.add(ofRound(&later.Rounds[i]))
+	}
+	for i := range later.Events {
+		l.add(ofEvent(&later.Events[i]))
+	}
+	for i := range later.Done {
+		l.add(ofDone(&later.Done[i]))
+	}
+}
+
+// notYet reports whether an entry is dated in the future, so that it has no part in any answer.
+func (l *ledger) notYet(it item) bool {
+	return (it.kind == aRound || it.kind == anEvent || it.kind == aDone) && it.at.After(l.h.At)
 }
 
 // add takes an entry, and each of its corrections as an item of its own.

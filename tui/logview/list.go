@@ -25,7 +25,15 @@ func (s Screen) listView() string {
 		if it.kind == aRound {
 			j = s.ledger.judge(it.round)
 		}
-		return w.row(it, j, clock)
+		row := w.row(it, j, clock)
+		if s.ledger.notYet(it) {
+			const mark = "NOT COME YET"
+			row.Cells[colRemarks] = join(mark, row.Cells[colRemarks])
+			if row.Wide != "" {
+				row.Wide = join(mark, row.Wide)
+			}
+		}
+		return row
 	}
 	return strings.Join(append(s.head(), tb.View(s.Theme)), "\n")
 }

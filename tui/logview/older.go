@@ -56,7 +56,7 @@ func (s Screen) readAll() (Screen, tea.Cmd) {
 	seq, book := s.older.seq, s.desk.Book
 	read := func() tea.Msg {
 		defer cancel()
-		h, err := book.History(ctx, logbook.HistoryOptions{All: true, Progress: func(n int) { job.read.Store(int64(n)) }})
+		h, err := book.History(ctx, logbook.HistoryOptions{All: true, Later: true, Progress: func(n int) { job.read.Store(int64(n)) }})
 		if err != nil {
 			return allRead{seq: seq, err: err}
 		}

@@ -159,6 +159,11 @@ func (s Screen) pageHead(it item) []string {
 	if l := late(it.at, it.writtenAt()); l != "" {
 		out = append(out, " "+strings.ToUpper(l[:1])+l[1:]+", "+w.moment(it.writtenAt())+".")
 	}
+	if s.ledger.notYet(it) {
+		for _, l := range text.Wrap("Its time has not come yet, so no answer rests on it. If the time is wrong, c corrects it.", max(10, s.w-2)) {
+			out = append(out, " "+s.Theme.Near.Render(l))
+		}
+	}
 	if all := it.corrections(); len(all) > 0 {
 		var names []string
 		for _, c := range all {
