@@ -75,8 +75,10 @@ func (o *importFile) run(ctx context.Context, path string) error {
 func (o *importFile) read(ctx context.Context, s *session, path string) (*csvfile.Result, error) {
 	in, name := o.in, "standard input"
 	if path != "-" {
-		f, err := os.Open(path)
+		f, err := openFile(path)
 		switch {
+		case errors.Is(err, errNoFile):
+			return nil, fmt.Errorf("%s: %w; - is standard input; %s", path, err, nothingChanged)
 		case errors.Is(err, fs.ErrNotExist):
 			return nil, fmt.Errorf("%s: there is no such file; %s", path, nothingChanged)
 		case err != nil:
@@ -96,6 +98,21 @@ func (o *importFile) read(ctx context.Context, s *session, path string) (*csvfil
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
 	return res, nil
+}
+
+// errNoFile is told of what has a name but no content of its own.
+var errNoFile = errors.New("it is a folder, a pipe or a device, and no file")
+
+// openFile opens a file for reading. A pipe is refused, since opening one waits without end for whoever fills it.
+func openFile(path string) (*os.File, error) {
+	info, err := os.Stat(path)
+	if err != nil {
+		return nil, err
+	}
+	if !info.Mode().IsRegular() {
+		return nil, errNoFile
+	}
+	return os.Open(path)
 }
 
 // earlierUnits are units of earlier plant revisions that the one in force does not have.

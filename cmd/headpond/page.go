@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
-	"os"
 	"path/filepath"
 
 	"example.org/headpond/model/week"
@@ -29,7 +28,7 @@ func pageFile(path string, r weekview.Report, common ui.Common) error {
 
 // oldPage reports whether a file is there and is an earlier page.
 func oldPage(path string) (bool, error) {
-	f, err := os.Open(path)
+	f, err := openFile(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		return false, nil

@@ -35,8 +35,11 @@ type Package struct {
 	byOrder []string // the plants' files, the one in force first
 }
 
-// IsPackage reports whether a file begins as a zip does.
+// IsPackage reports whether a file begins as a zip does. What is no file is not read: a pipe would be waited for without end.
 func IsPackage(path string) bool {
+	if info, err := os.Stat(path); err != nil || !info.Mode().IsRegular() {
+		return false
+	}
 	f, err := os.Open(path)
 	if err != nil {
 		return false
