@@ -122,7 +122,7 @@ func (w *work) verdict(f *Facts) {
 	switch {
 	case top.Fault == None && top.Probability >= standsOut:
 		f.Verdict = Sound
-		f.Says = "Nothing is wrong that these readings can show."
+		f.Says = saySound(top)
 	case top.Probability >= standsOut:
 		f.Verdict = Likely
 		f.Says = fmt.Sprintf("Likeliest by far: %s.", top.Fault.Label())

@@ -22,6 +22,9 @@ func (w *work) describe(c *Cause, o *outcome) {
 			c.Evidence = append(c.Evidence, e)
 		}
 	}
+	if o.v.fault == None {
+		asSound(c.Evidence)
+	}
 }
 
 // evidenceRounds is over how many of the last rounds a sound plant's evidence is averaged.

@@ -94,7 +94,7 @@ type Evidence struct {
 	Readings int     `json:"readings"` // of which Read is the mean
 	Last     float64 `json:"last"`     // the newest of them, as it was read
 	ErrRead  float64 `json:"err"`      // of the mean, one standard deviation, in the reading's unit
-	Explains bool    `json:"explains"` // the fault brings the expected value to the reading, within twice the error
+	Explains bool    `json:"explains"` // the fault brings the expected value to the reading, within twice the error; for none, within three times
 	Speaks   bool    `json:"speaks"`   // healthy and faulty differ by more than the error, so that this reading says something
 }
 
