@@ -90,7 +90,17 @@ func because(cause string) string {
 // readingsAttention tells of every reading out of band or near its edge. A bus that stands is told once, as standing.
 func (a *Assessor) readingsAttention(n *Now, add adder) {
 	system := quantity.System(a.h.Plant.Site.Units)
+	slips := map[string]bool{}
+	if last, ok := a.h.Last(); ok {
+		for _, q := range a.Doubts(last) {
+			slips[string(q.Key)] = true
+			add(UrgentOut, "log", "%s: it looks like a typing error and is left out; 3, then c, corrects it", q.Text)
+		}
+	}
 	for _, r := range n.Readings {
+		if slips[r.Quantity] && !r.Old {
+			continue // told already
+		}
 		if r.Old || r.Value == 0 && r.Expected != nil && *r.Expected == 0 { // a bus that stands
 			continue
 		}

@@ -114,3 +114,32 @@ func TestAPressureInAnotherUnitIsAskedAbout(t *testing.T) {
 		}
 	}
 }
+
+// 2410 V are 907 kW in elements of 9 kW at 240 V: no sum may rest on that. The rated voltage stands in its place (contract, ballast),
+// and Now says what to do. A confirmed slip is a slip all the same.
+func TestAnImplausibleReadingIsLeftOutOfThePower(t *testing.T) {
+	p := bench(t)
+	running := []string{"A"}
+	h := history(p, &running, vals{"volts": 2410, "A.kw": 5, "load_kw": 2, "pond_level_m": -0.3})
+	h.Rounds[0].Confirmed = true
+	pw := Of(h).Power()
+	if pw.Volts != nil || pw.Generation == nil || pw.Generation.KW != 5 {
+		t.Fatalf("%+v", pw)
+	}
+	f, err := Of(h).Ballast()
+	if err != nil || f.ElementsKW != 8 {
+		t.Errorf("elements take %v kW (%v), want four of 2 kW at the rated voltage", f.ElementsKW, err)
+	}
+	told := 0
+	for _, a := range Of(h).Now().Attention {
+		if strings.Contains(a.Text, "Voltage 2410 V") {
+			told++
+			if !strings.Contains(a.Text, "looks like a typing error") || !strings.Contains(a.Text, "corrects it") {
+				t.Error(a.Text)
+			}
+		}
+	}
+	if told != 1 {
+		t.Errorf("told %d times: %+v", told, Of(h).Now().Attention)
+	}
+}

@@ -132,7 +132,7 @@ func (b *balance) common(ids []string) []string {
 
 // read returns a reading with its error.
 func (b *balance) read(n quantity.Name) (KW, bool) {
-	v, ok := b.r.Value(quantity.Key(n))
+	v, ok := b.a.believed(b.r, quantity.Key(n))
 	return KW{KW: v, ErrKW: b.p.ReadingError(quantity.Key(n)), From: FromMeters}, ok
 }
 
@@ -143,12 +143,12 @@ func (b *balance) bus() {
 }
 
 func (b *balance) busReading(n quantity.Name) *float64 {
-	if v, ok := b.r.Value(quantity.Key(n)); ok {
+	if v, ok := b.a.believed(b.r, quantity.Key(n)); ok {
 		return &v
 	}
 	sum, count := 0.0, 0
 	for _, id := range b.out.Running {
-		if v, ok := b.r.Value(quantity.NewKey(id, n)); ok {
+		if v, ok := b.a.believed(b.r, quantity.NewKey(id, n)); ok {
 			sum += v
 			count++
 		}
@@ -168,7 +168,7 @@ func (b *balance) metered() (KW, bool) {
 	sum := KW{From: FromMeters}
 	for _, id := range b.out.Running {
 		k := quantity.NewKey(id, quantity.KW)
-		v, ok := b.r.Value(k)
+		v, ok := b.a.believed(b.r, k)
 		if !ok {
 			return KW{}, false
 		}
@@ -190,7 +190,7 @@ func (b *balance) elementsKW() float64 {
 
 // share returns the dump share as a fraction and its error.
 func (b *balance) share() (share, err float64, ok bool) {
-	v, ok := b.r.Value(quantity.Key(quantity.DumpSharePct))
+	v, ok := b.a.believed(b.r, quantity.Key(quantity.DumpSharePct))
 	return v / 100, b.p.ReadingError(quantity.Key(quantity.DumpSharePct)) / 100, ok
 }
 

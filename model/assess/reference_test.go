@@ -118,7 +118,14 @@ func TestThePowersAreTheContracts(t *testing.T) {
 				model = new(res.CommonKW)
 			}
 		}
-		want := plainly(p, r, running, known, h.ElementsWorking(r.Time), model)
+		sound := r // a slip of the pen is no reading; its range is tested by the contract's numbers in plausible_test.go
+		sound.Values = vals{}
+		for k, v := range r.Values {
+			if _, _, ok := Plausible(p, k, v); ok {
+				sound.Values[k] = v
+			}
+		}
+		want := plainly(p, sound, running, known, h.ElementsWorking(r.Time), model)
 		got := a.PowerOf(r)
 		for _, c := range []struct {
 			what string
