@@ -98,6 +98,14 @@ func (a App) tabLine() string {
 		parts = append(parts, " "+name+" ")
 	}
 	line := strings.Join(parts, "")
+	if text.Width(line) > a.common.Width { // the digits lead everywhere, and the open screen is named
+		for i, tb := range a.tabs {
+			if i != a.at {
+				parts[i] = " " + tb.digit + " "
+			}
+		}
+		line = strings.Join(parts, "")
+	}
 	if n := a.common.Width - text.Width(line); n > 0 {
 		line += t.Line.Render(strings.Repeat(t.Glyphs.Horizontal, n))
 	}
