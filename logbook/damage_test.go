@@ -143,7 +143,7 @@ func TestDamagedFiles(t *testing.T) {
 		{"text", []byte(strings.Repeat("time,volts\n", 1000)), logbook.ErrNotABook},
 		{"only the heads", whole[:8192], logbook.ErrDamaged},
 		{"cut in the middle", whole[:len(whole)/2], logbook.ErrDamaged},
-		{"both heads zeroed", append(make([]byte, 8192), whole[8192:]...), logbook.ErrNotABook},
+		{"both heads zeroed", append(make([]byte, 8192), whole[8192:]...), logbook.ErrDamaged},
 		{"first head zeroed", append(make([]byte, 4096), whole[4096:]...), nil},
 		{"second head zeroed", append(append([]byte(nil), page(0)...), append(make([]byte, 4096), whole[8192:]...)...), nil},
 	} {

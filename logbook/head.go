@@ -33,6 +33,9 @@ type head struct {
 // checkHead refuses a file that is no book, or that is shorter than its head says. It needs no lock.
 func checkHead(f *os.File) error {
 	h, err := readHead(f)
+	if errors.Is(err, ErrNotABook) {
+		return instead(f)
+	}
 	if err != nil {
 		return err
 	}
@@ -160,7 +163,7 @@ func readMeta(f io.ReaderAt, at int64) (head, error) {
 	m := p[pageHeadLen:]
 	order := binary.NativeEndian // the store writes numbers as the machine has them
 	if magic := order.Uint32(m[0:]); magic != metaMagic {
-		return head{}, &Error{Kind: ErrNotABook, Where: fmt.Sprintf("it begins with %x, expected %x", magic, uint32(metaMagic)), Hint: hintUnchanged}
+		return head{}, &Error{Kind: ErrNotABook, Where: "it does not begin as one", Hint: hintUnchanged}
 	}
 	if v := order.Uint32(m[4:]); v != metaVersion {
 		return head{}, &Error{Kind: ErrNewer, Where: fmt.Sprintf("store version %d, expected %d", v, metaVersion), Hint: hintNewer}
