@@ -130,6 +130,9 @@ func (w *work) verdict(f *Facts) {
 		f.Verdict = CannotTell
 		f.Says = "The readings cannot tell: " + names(f.Ranked) + " explain them about as well."
 	}
+	if f.Trip = w.lastTrip(); f.Trip != nil {
+		f.Says = f.Trip.Says + " By the rounds: " + lowerFirst(f.Says)
+	}
 }
 
 // names joins the causes that are in the running.

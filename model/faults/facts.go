@@ -18,6 +18,8 @@ type Facts struct {
 	Verdict  Verdict    `json:"verdict"`
 	Says     string     `json:"says"`     // the verdict in words
 	Cautions []string   `json:"cautions"` // what was left out and what the readings lack
+
+	Trip *Trip `json:"trip,omitempty"` // of the last day; Says begins with it
 }
 
 // Beside is a second cause.
