@@ -131,7 +131,11 @@ func (a *Assessor) ballastAttention(n *Now, add adder) {
 		add(UrgentNear, "ballast", "Ballast %s out of service: %s", plural(len(dead), "element", "elements"), join(dead))
 	}
 	b := n.Ballast
-	if b == nil {
+	if b == nil || b.Since != nil && len(b.Since.Running) == 0 { // what stands takes nothing and gives nothing
+		return
+	}
+	if b.Since != nil {
+		add(UrgentNote, "ballast", "%s: load and ballast were read before that; walk a round", b.Since.Words(n.At))
 		return
 	}
 	if b.RemainingKW != nil && electrical.Shows(-*b.RemainingKW) {

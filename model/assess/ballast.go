@@ -2,11 +2,14 @@ package assess
 
 import (
 	"context"
+	"slices"
+	"strings"
 	"time"
 
 	"example.org/headpond/model/electrical"
 	"example.org/headpond/model/plant"
 	"example.org/headpond/model/quantity"
+	"example.org/headpond/model/record"
 	"example.org/headpond/model/water"
 )
 
@@ -37,7 +40,36 @@ func (a *Assessor) Ballast() (*electrical.Facts, error) {
 		return nil, err
 	}
 	f.Suspect, f.Cautions = pw.Suspect, append(f.Cautions, pw.Cautions...)
+	f.Since = a.since(p, pw)
 	return f, nil
+}
+
+// since tells what runs now where that is not what ran at the round of the powers; nil where it is, or is not known.
+func (a *Assessor) since(p *plant.Plant, pw *Power) *electrical.Since {
+	now, known := a.Timeline(p).RunningAt(a.h.At)
+	if !known || pw.Running == nil {
+		return nil
+	}
+	common := (&balance{p: p}).common(now)
+	if slices.Equal(common, pw.Running) {
+		return nil
+	}
+	s := &electrical.Since{Running: common, Time: pw.Round.Time, By: "a round"}
+	for _, r := range a.h.Rounds {
+		if r.Running != nil && !r.Time.Before(s.Time) {
+			s.Time = r.Time
+		}
+	}
+	for _, e := range a.h.Events {
+		if e.Kind != record.Start && e.Kind != record.Stop && e.Kind != record.Trip || e.Time.Before(s.Time) {
+			continue
+		}
+		s.Time, s.By = e.Time, string(e.Kind)
+		if len(e.Units) > 0 {
+			s.By += " of " + strings.Join(e.Units, "+")
+		}
+	}
+	return s
 }
 
 // input hands a power to the ballast's sums.

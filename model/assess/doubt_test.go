@@ -143,3 +143,27 @@ func TestAnImplausibleReadingIsLeftOutOfThePower(t *testing.T) {
 		t.Errorf("told %d times: %+v", told, Of(h).Now().Attention)
 	}
 }
+
+// The contract takes all powers from one round; where a trip came after it, that is said beside them and no warning rests on them.
+func TestAPowerReadBeforeATripIsNoMore(t *testing.T) {
+	p := bench(t)
+	running := []string{"A", "B"}
+	h := history(p, &running, vals{"volts": 240, "A.kw": 5, "B.kw": 2, "load_kw": 2, "pond_level_m": -0.3})
+	h.At = noon.Add(2 * time.Hour)
+	if f, err := Of(h).Ballast(); err != nil || f.Since != nil {
+		t.Fatalf("nothing changed: %+v, %v", f.Since, err)
+	}
+	for _, c := range []struct {
+		units []string
+		want  string
+	}{{nil, "Nothing runs since 13:00 (trip)"}, {[]string{"A", "B"}, "Nothing runs since 13:00 (trip of A+B)"}, {[]string{"A"}, "Only B runs since 13:00 (trip of A)"}} {
+		h.Events = []record.Event{{Kind: record.Trip, Time: noon.Add(time.Hour), Units: c.units}}
+		f, err := Of(h).Ballast()
+		if err != nil || f.Since == nil || f.Since.Words(h.At) != c.want {
+			t.Errorf("%v: %+v, %v, want %q", c.units, f.Since, err, c.want)
+		}
+		if f.LoadRoomKW == nil || *f.LoadRoomKW != 5 { // 5 + 2 - 2 kW, the contract's
+			t.Errorf("load room %v", f.LoadRoomKW)
+		}
+	}
+}

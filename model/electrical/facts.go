@@ -1,6 +1,9 @@
 package electrical
 
-import "time"
+import (
+	"strings"
+	"time"
+)
 
 // Facts is the object of `headpond ballast --json`. An absent value is not known.
 type Facts struct {
@@ -33,8 +36,32 @@ type Facts struct {
 	Other    []OtherWay `json:"other_running,omitempty"`
 	Suspect  *Suspect   `json:"suspect,omitempty"` // elements that seem dead, though the log holds them to be working
 	Cautions []string   `json:"cautions,omitempty"`
+	Since    *Since     `json:"since,omitempty"` // what runs now, where that is not what ran at the readings
 
 	nominalHz float64 // of the supply
+}
+
+// Since tells that other units run now than when the powers were read: nothing above holds any more.
+type Since struct {
+	Time    time.Time `json:"time"`    // of the last change
+	Running []string  `json:"running"` // common bus, now
+	By      string    `json:"by"`      // "trip of A"; "a round" where a round says so
+}
+
+// Words say it: "Nothing runs since 09:10 (trip of A)". now is what "today" means.
+func (s *Since) Words(now time.Time) string {
+	layout, at := "15:04", s.Time.In(now.Location())
+	if at.Format(time.DateOnly) != now.Format(time.DateOnly) {
+		layout = "Mon 2 Jan 15:04"
+	}
+	what := "Nothing runs"
+	if len(s.Running) > 0 {
+		what = "Only " + strings.Join(s.Running, "+") + " runs"
+		if len(s.Running) > 1 {
+			what = strings.Join(s.Running, "+") + " run"
+		}
+	}
+	return what + " since " + at.Format(layout) + " (" + s.By + ")"
 }
 
 // Settled is where frequency and voltage settle. Both are absent where nothing balances, or where the model cannot tell.

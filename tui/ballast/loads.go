@@ -20,6 +20,8 @@ func (p page) loads(w int) []string {
 	f, t := p.report.Facts, p.common.Theme
 	out := []string{ui.Section(t, "Which load still fits, each alone", "", w)}
 	switch {
+	case f.Since != nil:
+		return join(out, p.plain("Not known: other units run now than when the powers were read. Walk a round once they run again.", w))
 	case f.LoadRoomKW == nil || f.LoadKW == nil:
 		return join(out, p.plain("Not known: the consumer load and the dumped power are both needed.", w))
 	case len(f.LoadsThatFit) == 0:

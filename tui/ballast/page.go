@@ -74,6 +74,13 @@ func (p page) head(w int) []string {
 			first[i] = p.common.Theme.Strong.Render(l)
 		}
 	}
+	if since := p.report.Facts.Since; since != nil { // what holds now before what held at the readings
+		words := since.Words(p.common.Local(p.report.At))
+		if len(since.Running) == 0 {
+			words += ": nothing can be switched on and the ballast is idle"
+		}
+		return join(p.sentence(words+". All powers below were read before that.", ui.Near, w), p.sentence(rests, age, w))
+	}
 	return join(first, p.sentence(drop, dropState, w), p.sentence(rests, age, w))
 }
 

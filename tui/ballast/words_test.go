@@ -3,6 +3,7 @@ package ballast
 import (
 	"strings"
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
 
@@ -108,4 +109,17 @@ func TestAnyPlantsBallastFits(t *testing.T) {
 			}
 		}
 	})
+}
+
+// A load room read before a trip is none: the page leads with what holds now.
+func TestThePageLeadsWithATripSinceTheReadings(t *testing.T) {
+	r := running([]string{"A"}, map[quantity.Key]float64{"volts": 240, "hertz": 60, "load_kw": 3, "dump_kw": 3, "pond_level_m": 0})
+	h := history(t, r)
+	read := h.Rounds[len(h.Rounds)-1].Time
+	h.Events = append(h.Events, record.Event{Kind: record.Trip, Time: read.Add(time.Hour), Units: []string{"A"}})
+	h.At = read.Add(2 * time.Hour)
+	page := pageOf(h, 80)
+	if first, _, _ := strings.Cut(strings.TrimSpace(page), "\n"); !strings.Contains(first, "Nothing runs since") || strings.Contains(page, "more can be switched on") || strings.Contains(page, " fits ") {
+		t.Errorf("the page is\n%s", page)
+	}
 }

@@ -59,8 +59,15 @@ func (p page) water() string {
 
 func (p page) load() string {
 	b := p.facts.Ballast
-	if b == nil || b.LoadRoomKW == nil {
+	switch {
+	case b == nil:
 		return "no round with a reading of power yet"
+	case b.Since != nil && len(b.Since.Running) == 0:
+		return b.Since.Words(p.facts.At) + ": nothing can be switched on"
+	case b.Since != nil:
+		return b.Since.Words(p.facts.At) + "; the powers were read before that, so a new round must tell"
+	case b.LoadRoomKW == nil:
+		return "the last round with a power reading does not tell how much more can be switched on"
 	}
 	if b.OverloadWords() != "" {
 		return fmt.Sprintf("overload: consumers take %.1f kW more than is generated", -*b.DumpedKW)
@@ -74,8 +81,15 @@ func (p page) load() string {
 
 func (p page) ballast() string {
 	b := p.facts.Ballast
-	if b == nil || b.DumpedKW == nil {
+	switch {
+	case b == nil:
 		return ""
+	case b.Since != nil && len(b.Since.Running) == 0:
+		return fmt.Sprintf("idle; its working elements could take %.1f kW", b.CapacityKW)
+	case b.Since != nil:
+		return fmt.Sprintf("took its power before that; its working elements could take %.1f kW", b.CapacityKW)
+	case b.DumpedKW == nil:
+		return "the last round with a power reading does not tell what it takes"
 	}
 	if len(b.Elements) == 0 {
 		return "the plant file describes no ballast element"
