@@ -115,7 +115,7 @@ func TestRowsBesideEachOther(t *testing.T) {
 			`line 3, column volts: read "240", expected "241", as in line 2, which is the same round; one of the two rows must go`},
 		{"one with an id and one without", "id,time,volts\n" + ownID + ",2026-01-05 07:00,241\n,2026-01-05 07:00,240\n", 1, 0,
 			`line 3, column volts: read "240", expected "241", as in line 2, which is the same round; one of the two rows must go`},
-		{"an unknown column tells them apart", "time,fog\n2026-01-05 07:00,thick\n2026-01-05 07:00,thin\n", 1, 0,
+		{"an unknown column tells them apart", "time,fog,volts\n2026-01-05 07:00,thick,240\n2026-01-05 07:00,thin,240\n", 1, 0,
 			`line 3, column fog: read "thin", expected "thick", as in line 2, which is the same round; one of the two rows must go`},
 	} {
 		res := read(t, c.text, Options{})

@@ -156,6 +156,9 @@ func TestBadRows(t *testing.T) {
 			`line 2, column typed: read "pressure_kpa=19 psi", expected nothing, or 130, which is what stands in pressure_kpa`,
 			`line 3, column typed: read "pressure_kpa=19 psi", expected columns that have a reading; pressure_kpa has none`,
 			`line 4, column typed: read "19 psi", expected column=value pairs between semicolons, such as pressure_kpa=19 psi; air_c=40 °F`}},
+		{"a misspelt column alone", "time,voltz,note\n2026-01-05 07:00,241,\n2026-01-05 08:00,x,\n", []string{
+			`line 2, column voltz: read "241", expected a column that is known: the row has no other reading, and no note, so that nothing of it would be seen`,
+			`line 3, column voltz: read "x", expected a column that is known: the row has no other reading, and no note, so that nothing of it would be seen`}},
 		{"a long note", "time,note\n2026-01-05 07:00," + strings.Repeat("x", 4001) + "\n", []string{`line 2, column note: read "` + strings.Repeat("x", 60) + `"…, expected a text of at most 4000 characters`}},
 	} {
 		res := read(t, c.text, Options{})

@@ -69,7 +69,24 @@ func (c *rowReader) read() {
 	}
 	c.setTyped(typed)
 	c.setID()
+	c.saysSomething()
 	c.ask()
+}
+
+// saysSomething refuses a row that says something in columns of no known name alone, as when the name is misspelt: it would
+// stand in the book as a round at which nothing was read. A row of a time alone is such a round (the time alone is required),
+// and one that brings its id is an entry of a book already.
+func (c *rowReader) saysSomething() {
+	r := &c.round
+	if c.ownID || len(c.problems) > 0 || len(r.Values)+len(r.Words) > 0 || r.Running != nil || strings.TrimSpace(r.Note) != "" {
+		return
+	}
+	for _, u := range c.r.cols {
+		if said := c.text(u.name); u.kind == isExtra && strings.TrimSpace(said) != "" {
+			c.problem(u.name, said, "a column that is known: the row has no other reading, and no note, so that nothing of it would be seen")
+			return
+		}
+	}
 }
 
 // whole reports whether there is a cell for every column. Blank ones too many are passed over.
