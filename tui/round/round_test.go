@@ -395,3 +395,17 @@ func TestATimeThatHasNotComeIsAskedAboutAndIsNoConfirmedReading(t *testing.T) {
 		t.Errorf("no leads to %s", f.Key)
 	}
 }
+
+func TestANumberTypedIntoAChoiceIsNotSaved(t *testing.T) {
+	b := newBench(t, uitest.Look{}, 80, 20)
+	before := b.last().ID
+	b.s = focus(b.s, "screen")
+	b.typed("-12 in")
+	if !strings.Contains(b.s.View(), "no such word") {
+		t.Errorf("not said:\n%s", b.s.View())
+	}
+	b.press("f2")
+	if f, _ := b.s.(Screen).form.Focused(); b.last().ID != before || f.Key != "screen" {
+		t.Errorf("saved, or the focus is on %s", f.Key)
+	}
+}

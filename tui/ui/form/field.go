@@ -2,6 +2,7 @@ package form
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -41,6 +42,9 @@ func (f Field) judged() Field {
 	f.verdict = Verdict{}
 	if f.Judge != nil && f.Value() != "" {
 		f.verdict = f.Judge(f.Value())
+	}
+	if f.noWord() {
+		f.verdict = Verdict{Err: "no such word; expected " + strings.Join(f.Words, ", ")}
 	}
 	return f
 }
@@ -123,6 +127,9 @@ func (f Field) choose(key tea.KeyMsg) Field {
 	ahead := f.ahead
 	f.ahead = ""
 	switch {
+	case f.noWord() && key.Type != tea.KeyLeft && key.Type != tea.KeyRight:
+		f.line = f.line.edit(key, f.limit())
+		return f
 	case key.Type == tea.KeySpace || key.Type == tea.KeyRight:
 		return f.step(1)
 	case key.Type == tea.KeyLeft:
@@ -134,10 +141,24 @@ func (f Field) choose(key tea.KeyMsg) Field {
 	case key.Type == tea.KeyRunes && len(key.Runes) > 0:
 		f.ahead = ahead
 		for _, r := range key.Runes {
+			if f.noWord() || f.Value() == "" && f.begunAsNumber(r) {
+				f.line = f.line.edit(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune{r}}, f.limit())
+				continue
+			}
 			f = f.typed(r)
 		}
 	}
 	return f
+}
+
+// noWord reports whether a choice holds a text that is none of its words: it is kept as it was typed, and is no value.
+func (f Field) noWord() bool { return f.Kind == Choice && f.Value() != "" && f.index() < 0 }
+
+// begunAsNumber reports whether a key begins a number where no word begins so: a value typed one line off. Its letters must not
+// choose words.
+func (f Field) begunAsNumber(r rune) bool {
+	number := unicode.IsDigit(r) || strings.ContainsRune("-+.", r)
+	return number && !slices.ContainsFunc(f.Words, func(w string) bool { return strings.HasPrefix(w, string(r)) })
 }
 
 // typed takes the next letter of a word that is being typed out; where no word goes on so, the letter begins another.

@@ -180,11 +180,23 @@ func TestChoice(t *testing.T) {
 		{"backspace is not read", []string{"b", "backspace"}, ""},
 		{"a letter that no word has", []string{"b", "z"}, "blocked"},
 		{"the help key", []string{"b", "?"}, "blocked"},
+		{"a number typed one line off", []string{"-", "1", "2", " ", "i", "n"}, "-12 in"},
+		{"and taken back", []string{"-", "1", "backspace", "backspace", "i"}, "iced"},
 	}
 	for _, c := range cases {
 		if got := press(t, form.NewField(screen()), c.keys...).Value(); got != c.want {
 			t.Errorf("%s: %q, want %q", c.name, got, c.want)
 		}
+	}
+}
+
+func TestATextThatIsNoWordIsKeptAndIsNoValue(t *testing.T) {
+	f := press(t, form.NewField(screen()), "-", "1")
+	if v := f.Verdict(); v.Err != "no such word; expected clear, partly, blocked, iced" {
+		t.Errorf("%+v", v)
+	}
+	if f = press(t, f, "backspace", "backspace", "c"); f.Verdict().Err != "" || f.Value() != "clear" {
+		t.Errorf("%q, %+v", f.Value(), f.Verdict())
 	}
 }
 
