@@ -380,3 +380,16 @@ func TestKeysThatArriveTogether(t *testing.T) {
 	together("==")
 	b.sees("more taken as last time")
 }
+
+// A draft that is thrown away is no longer named on Now, and one that is left is, without a new start.
+func TestNowKnowsTheDraftsOfThisSession(t *testing.T) {
+	b := newBench(t, uitest.Look{}, 80, 24)
+	b.press("2")
+	b.typed("-0.33")
+	b.press("esc")
+	b.sees("A draft (round) that was not saved is kept: press 2")
+	b.press("2", "f8", "y", "esc")
+	if strings.Contains(b.app.View(), "A draft (round)") {
+		t.Errorf("it is still named:\n%s", b.app.View())
+	}
+}

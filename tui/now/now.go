@@ -3,6 +3,7 @@
 package now
 
 import (
+	"slices"
 	"strings"
 
 	tea "github.com/charmbracelet/bubbletea"
@@ -65,6 +66,15 @@ func (s Screen) Update(msg tea.Msg) (ui.Screen, tea.Cmd) {
 			s.facts = s.facts.WithWater(msg.Facts)
 		}
 		return s, nil
+	case desk.DraftKept: // one that was thrown away is no longer kept, and one that is begun is
+		if msg.Err == nil {
+			s.drafts = slices.DeleteFunc(slices.Clone(s.drafts), func(form string) bool { return form == msg.Form })
+			if msg.Data != nil {
+				s.drafts = append(s.drafts, msg.Form)
+			}
+			slices.Sort(s.drafts)
+		}
+		return s, nil
 	case desk.Copied:
 		s.uncopied = msg.Caution()
 		return s, nil
@@ -114,6 +124,7 @@ func (s Screen) loaded(l desk.Loaded) Screen {
 	for form := range l.Drafts {
 		s.drafts = append(s.drafts, form)
 	}
+	slices.Sort(s.drafts)
 	return s
 }
 

@@ -77,7 +77,11 @@ func (p page) head(w int) []string {
 		case strings.HasPrefix(form, "upkeep: "), strings.HasPrefix(form, "checklist: "):
 			where = "8"
 		}
-		out = append(out, p.common.Theme.Strong.Render(" A draft ("+text.Show(form)+") that was not saved is kept: press "+where+" to go on with it."))
+		what := form
+		if form == "amend" {
+			what = "correction"
+		}
+		out = append(out, p.common.Theme.Strong.Render(" A draft ("+text.Show(what)+") that was not saved is kept: press "+where+" to go on with it."))
 	}
 	return out
 }
