@@ -57,6 +57,12 @@ type Point struct {
 	DumpedKW     *float64
 	Cleared      bool
 	BrokenBefore bool // the first point, or a gap, a start, a stop or a trip lies before it: no line joins it to the one before
+	Hole         *Hole
+}
+
+// Hole is the part of the time before a round of which neither it nor the round before tells what the machines did.
+type Hole struct {
+	From, To time.Time
 }
 
 // Mark is an event, for charts.

@@ -29,7 +29,8 @@ func (l *Ledger) Points(from, to time.Time) []Point {
 			none := 0.0
 			p.GeneratedKW, p.UsedKW, p.DumpedKW = &none, &none, &none
 		}
-		p.BrokenBefore = len(out) == 0 || l.brokenBefore(i)
+		p.Hole = l.holeBefore(i)
+		p.BrokenBefore = len(out) == 0 || p.Hole != nil
 		out = append(out, p)
 	}
 	return out
@@ -42,15 +43,27 @@ func kw(k *assess.KW) *float64 {
 	return &k.KW
 }
 
-// brokenBefore reports whether no line joins a round to the one before it.
-func (l *Ledger) brokenBefore(i int) bool {
+// holeBefore is the time before a round of which nothing is known by it or by the one before it; nil where a line joins the two.
+// A reading holds up to a stop and back to a start, as the sums have it (pieces), so that a short stop is a short hole. It has no
+// length where something changed and the plant went on.
+func (l *Ledger) holeBefore(i int) *Hole {
 	if i == 0 {
-		return true
+		return nil
 	}
 	p, q := &mark{l.rounds[i-1].at, l.rounds[i-1].set}, &mark{l.rounds[i].at, l.rounds[i].set}
-	whole := true
+	whole, held := true, true // held: all pieces so far hold what the earlier reading told
+	from, to := p.at, q.at
 	l.pieces(scopeCommon, p, q, p.at, q.at, func(c piece) {
 		whole = whole && (c.how == between || c.how == stood && c.from == p.at && c.to == q.at)
+		switch held = held && c.how == left; {
+		case held:
+			from = c.to
+		case c.how == right && c.to == q.at:
+			to = c.from
+		}
 	})
-	return !whole
+	if whole {
+		return nil
+	}
+	return &Hole{From: at(from).In(l.loc), To: at(max(from, to)).In(l.loc)}
 }

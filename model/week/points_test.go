@@ -51,6 +51,31 @@ func TestPointsAreTheRoundsOfThePeriod(t *testing.T) {
 	}
 }
 
+// A trip of 26 minutes is a hole of 26 minutes, however far the rounds are: what was read before holds up to it, and what is read
+// after it back to the start. Where only another set was started, the hole has no length.
+func TestAShortStopIsAShortHole(t *testing.T) {
+	n := write(t, tern(t), "2026-02-10 00:00").
+		round("2026-02-03 08:00", "running=A load_kw=2 dump_kw=3").
+		event("2026-02-03 14:00", "trip").
+		event("2026-02-03 14:26", "start unit=A").
+		round("2026-02-03 22:00", "load_kw=2 dump_kw=3").
+		round("2026-02-04 08:00", "load_kw=2 dump_kw=3").
+		event("2026-02-04 12:00", "start unit=B").
+		round("2026-02-04 20:00", "load_kw=4 dump_kw=3").
+		round("2026-02-06 20:00", "load_kw=4 dump_kw=3") // 48 h: too long for any of the two to tell
+	r := n.report(Week)
+	want := []string{"", "14:00 14:26", "", "12:00 12:00", "20:00 20:00"}
+	for i, p := range r.Points {
+		got := ""
+		if p.Hole != nil {
+			got = p.Hole.From.Format("15:04") + " " + p.Hole.To.Format("15:04")
+		}
+		if i >= len(want) || got != want[i] {
+			t.Errorf("before point %d: %q, want %q", i, got, want[min(i, len(want)-1)])
+		}
+	}
+}
+
 func TestEventsInWords(t *testing.T) {
 	for want, e := range map[string]record.Event{
 		"trip":                   {Kind: record.Trip},

@@ -135,9 +135,15 @@ func (p page) powers(f *figure) {
 			f.stops = append(f.stops, stop{at: middle(d), to: d.To, d: d})
 		}
 	} else {
-		p.eachPoint(func(pt *week.Point) bool { return pt.UsedKW != nil || pt.DumpedKW != nil }, func(pt *week.Point, broken time.Time) {
-			if !broken.IsZero() {
-				add(broken, math.NaN(), math.NaN())
+		p.eachPoint(func(pt *week.Point) bool { return pt.UsedKW != nil || pt.DumpedKW != nil }, func(pt, prev *week.Point, hole *week.Hole) {
+			if hole != nil {
+				if hole.From.After(prev.Time) {
+					add(hole.From, number(prev.UsedKW), number(prev.DumpedKW))
+				}
+				add(hole.From.Add(hole.To.Sub(hole.From)/2), math.NaN(), math.NaN())
+				if hole.To.Before(pt.Time) {
+					add(hole.To, number(pt.UsedKW), number(pt.DumpedKW))
+				}
 			}
 			add(pt.Time, number(pt.UsedKW), number(pt.DumpedKW))
 			f.stops = append(f.stops, stop{at: pt.Time, id: pt.ID, p: pt, c: pt.Cleared})
@@ -149,23 +155,26 @@ func (p page) powers(f *figure) {
 	}
 }
 
-// eachPoint calls f for the rounds that have something, with an instant before at which the line is broken, or zero.
-func (p page) eachPoint(has func(*week.Point) bool, f func(pt *week.Point, broken time.Time)) {
-	var prev time.Time
-	broken := false
+// eachPoint calls f for the rounds that have something, with the one before and the hole that lies between the two; nil where
+// none does.
+func (p page) eachPoint(has func(*week.Point) bool, f func(pt, prev *week.Point, hole *week.Hole)) {
+	var prev *week.Point
+	var hole *week.Hole
 	points := p.report.Review.Points
 	for i := range points {
 		pt := &points[i]
-		broken = broken || pt.BrokenBefore
+		switch {
+		case prev == nil || pt.Hole == nil:
+		case hole == nil:
+			hole = &week.Hole{From: pt.Hole.From, To: pt.Hole.To}
+		default:
+			hole.To = pt.Hole.To
+		}
 		if !has(pt) {
 			continue
 		}
-		var at time.Time
-		if broken && !prev.IsZero() {
-			at = prev.Add(pt.Time.Sub(prev) / 2)
-		}
-		f(pt, at)
-		prev, broken = pt.Time, false
+		f(pt, prev, hole)
+		prev, hole = pt, nil
 	}
 }
 
@@ -179,12 +188,19 @@ func (p page) readings(f *figure) {
 	on := map[string]bool{}
 	for _, k := range p.keys(n) {
 		s := chart.Series{Name: label(k), Gap: unread}
-		p.eachPoint(func(pt *week.Point) bool { _, ok := pt.Values[k]; return ok }, func(pt *week.Point, broken time.Time) {
-			if !broken.IsZero() {
-				s.Points = append(s.Points, chart.Point{At: broken, Value: math.NaN()})
-			}
+		p.eachPoint(func(pt *week.Point) bool { _, ok := pt.Values[k]; return ok }, func(pt, prev *week.Point, hole *week.Hole) {
 			v := p.shown(n, pt.Values[k])
-			s.Points = append(s.Points, chart.Point{At: pt.Time, Value: v})
+			add := func(at time.Time, v float64) { s.Points = append(s.Points, chart.Point{At: at, Value: v}) }
+			if hole != nil && n != quantity.PondLevelM { // a pond does not stop with the sets
+				if hole.From.After(prev.Time) {
+					add(hole.From, p.shown(n, prev.Values[k]))
+				}
+				add(hole.From.Add(hole.To.Sub(hole.From)/2), math.NaN())
+				if hole.To.Before(pt.Time) {
+					add(hole.To, v)
+				}
+			}
+			add(pt.Time, v)
 			f.flag(pt.Time, v, pt.States[k])
 			if !on[pt.ID] {
 				on[pt.ID] = true

@@ -27,12 +27,12 @@ func pageOf(tb testing.TB, r *week.Review) page {
 func TestUsedAndDumpedStackToWhatWasGenerated(t *testing.T) {
 	f := pageOf(t, sample()).figure(powerChart)
 	dumped, used := f.chart.Bands[0], f.chart.Bands[1]
-	if len(f.stops) != 13 || len(used.Points) != 14 || len(dumped.Points) != 14 {
-		t.Fatalf("%d stops, %d and %d points; want the 13 rounds, and one break", len(f.stops), len(used.Points), len(dumped.Points))
+	if len(f.stops) != 13 || len(used.Points) != 16 || len(dumped.Points) != 16 {
+		t.Fatalf("%d stops, %d and %d points; want the 13 rounds, and the trip with its two sides", len(f.stops), len(used.Points), len(dumped.Points))
 	}
 	for i, u := range used.Points {
 		d := dumped.Points[i]
-		if i == 10 {
+		if i == 11 {
 			if !math.IsNaN(u.High) || !math.IsNaN(d.High) {
 				t.Errorf("over the trip the areas go on: %v, %v", u, d)
 			}
@@ -44,20 +44,23 @@ func TestUsedAndDumpedStackToWhatWasGenerated(t *testing.T) {
 	}
 }
 
+// What the machines make breaks for as long as they stood and no longer; a pond goes on.
 func TestLinesBreakAtTrips(t *testing.T) {
 	for _, k := range []kind{voltsChart, hertzChart, pressureChart, levelChart} {
 		s := pageOf(t, sample()).figure(k).chart.Series[0]
 		breaks := 0
-		for _, p := range s.Points {
-			if math.IsNaN(p.Value) {
-				breaks++
-				if !p.At.After(at(23, 7, 45)) || !p.At.Before(at(24, 7, 55)) {
-					t.Errorf("%s is broken at %v", k.title(), p.At)
-				}
+		for i, p := range s.Points {
+			if !math.IsNaN(p.Value) {
+				continue
+			}
+			breaks++
+			before, after := s.Points[i-1], s.Points[i+1]
+			if !before.At.Equal(at(23, 17, 20)) || !after.At.Equal(at(23, 17, 46)) || before.Value != s.Points[i-2].Value || after.Value != s.Points[i+2].Value {
+				t.Errorf("%s is broken from %v to %v", k.title(), before, after)
 			}
 		}
-		if breaks != 1 {
-			t.Errorf("%s has %d breaks, want the trip's", k.title(), breaks)
+		if want := map[bool]int{true: 0, false: 1}[k == levelChart]; breaks != want {
+			t.Errorf("%s has %d breaks, want %d", k.title(), breaks, want)
 		}
 	}
 }
@@ -67,7 +70,7 @@ func TestABreakOutlivesARoundWithoutTheReading(t *testing.T) {
 	r := sample()
 	delete(r.Points[10].Values, "volts") // the round after the trip
 	s := pageOf(t, r).figure(voltsChart).chart.Series[0]
-	if i := slices.IndexFunc(s.Points, func(p chart.Point) bool { return math.IsNaN(p.Value) }); i != 10 {
+	if i := slices.IndexFunc(s.Points, func(p chart.Point) bool { return math.IsNaN(p.Value) }); i != 11 {
 		t.Errorf("the break stands at place %d of %v", i, s.Points)
 	}
 }

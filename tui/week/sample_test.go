@@ -61,6 +61,9 @@ func points() []week.Point {
 			States: map[quantity.Key]string{"volts": state, "hertz": "in"},
 			UsedKW: num(3 + math.Sin(float64(i)/2)), DumpedKW: num(1.5 - math.Sin(float64(i)/2)), GeneratedKW: num(4.5),
 		}
+		if pt.BrokenBefore { // the trip
+			pt.Hole = &week.Hole{From: at(23, 17, 20), To: at(23, 17, 46)}
+		}
 		out = append(out, pt)
 	}
 	return out
