@@ -51,11 +51,11 @@ func (a *Assessor) standing(n *Now, add adder) {
 	trip := lastEvent(a.h.Events, record.Trip)
 	switch {
 	case n.Stopped && trip != nil && trip.Time.Equal(lastChange(a.h.Events, trip.Time)):
-		add(UrgentOut, "log", "The plant tripped %s ago%s and no unit runs", Span(n.At.Sub(trip.Time)), because(trip.Cause))
+		add(UrgentOut, "log", "%s tripped %s ago%s and no unit runs", tripped(trip), Span(n.At.Sub(trip.Time)), because(trip.Cause))
 	case n.Stopped:
 		add(UrgentNear, "log", "No unit runs")
 	case trip != nil && n.At.Sub(trip.Time) <= tripRemembers:
-		add(UrgentNote, "log", "The plant tripped %s ago%s; it has been started again", Span(n.At.Sub(trip.Time)), because(trip.Cause))
+		add(UrgentNote, "log", "%s tripped %s ago%s; it has been started again", tripped(trip), Span(n.At.Sub(trip.Time)), because(trip.Cause))
 	}
 }
 
@@ -78,6 +78,14 @@ func lastChange(events []record.Event, t time.Time) time.Time {
 		}
 	}
 	return t
+}
+
+// tripped names what a trip took off the line.
+func tripped(e *record.Event) string {
+	if len(e.Units) == 0 {
+		return "The plant"
+	}
+	return "Unit " + join(e.Units)
 }
 
 func because(cause string) string {

@@ -376,7 +376,11 @@ func (s Screen) save(confirmed bool) (ui.Screen, tea.Cmd) {
 }
 
 func (s Screen) saved(m roundSaved) (ui.Screen, tea.Cmd) {
-	what := "round of " + s.Local(m.round.Time).Format("15:04")
+	layout := "15:04"
+	if at := s.Local(m.round.Time); at.Format(time.DateOnly) != s.Local(s.Now()).Format(time.DateOnly) {
+		layout = "Mon 2 Jan 15:04"
+	}
+	what := "round of " + s.Local(m.round.Time).Format(layout)
 	var odd []string
 	for _, j := range s.assessor.Judge(m.round) {
 		if st := ui.StateOf(string(j.State)); st == ui.Near || st == ui.Out {
