@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"fmt"
 
 	"github.com/spf13/cobra"
 
@@ -26,10 +27,16 @@ func mergeCommand(c *command) *cobra.Command {
 type mergeFacts struct {
 	Added   int `json:"added"`
 	Already int `json:"already"`
+
+	Conflicts *conflicts `json:"conflicts,omitempty"`
 }
 
 func (c *command) merge(ctx context.Context, other string, yes bool) error {
 	s, err := c.write(ctx)
+	if err != nil {
+		return err
+	}
+	mine, err := entryIDs(ctx, s.book.Entries)
 	if err != nil {
 		return err
 	}
@@ -41,11 +48,37 @@ func (c *command) merge(ctx context.Context, other string, yes bool) error {
 	if err != nil {
 		return err
 	}
+	f := mergeFacts{Added: added, Already: already}
+	if added > 0 {
+		if f.Conflicts, err = c.mergeConflicts(ctx, s, mine, other); err != nil {
+			return fmt.Errorf("all is merged, but whether both say different things of one moment could not be looked at: %w", err)
+		}
+	}
 	if c.json {
-		return c.printJSON(mergeFacts{added, already})
+		return c.printJSON(f)
 	}
 	c.say("%d %s of %s %s added, %d %s here already.", added, plural(added, "entry", "entries"), text.Show(other), plural(added, "was", "were"), already, plural(already, "was", "were"))
+	if f.Conflicts != nil {
+		c.tellConflicts(*f.Conflicts)
+	}
 	return nil
+}
+
+// mergeConflicts looks for what the merge brought together; nil where there is nothing to tell.
+func (c *command) mergeConflicts(ctx context.Context, s *session, mine map[string]bool, other string) (*conflicts, error) {
+	theirs, err := c.foreignIDs(ctx, other)
+	if err != nil {
+		return nil, err
+	}
+	h, err := s.history(ctx, logbook.HistoryOptions{All: true})
+	if err != nil {
+		return nil, err
+	}
+	f := findConflicts(h, mine, theirs)
+	if len(f.Corrections)+len(f.Rounds) == 0 {
+		return nil, nil
+	}
+	return &f, nil
 }
 
 // mergeBook is merge for a book.
