@@ -21,6 +21,8 @@ type CheckReport struct {
 	Lost      int     `json:"known_lost,omitempty"` // entries that were lost before the book was rescued; it is sound but for them
 	FileBytes int64   `json:"file_bytes"`
 	FreeShare float64 `json:"free_share"` // share of the file that is free for later entries, 0–1
+	// Cautions are what harms no entry and yet is not as it should be, so that it is time for a backup.
+	Cautions []string `json:"cautions,omitempty"`
 }
 
 // Damage is one thing that is not as it was written.
@@ -108,6 +110,9 @@ func (c *checker) pages(s *snapshot) {
 		if u {
 			used++
 		}
+	}
+	if !bothHeads(bytes.NewReader(s.data), s.g.head) {
+		c.report.Cautions = append(c.report.Cautions, "one of the two heads of the file is spoilt, as after a power cut or on a disk that fails; the other one holds. What was saved last may be missing from it: if it is, headpond check --rescue FILE still finds it, but not after more is written")
 	}
 	c.report.FileBytes = int64(len(s.data))
 	c.report.FreeShare = 1 - float64(used)/float64(max(1, len(s.used)))

@@ -68,6 +68,9 @@ func (c *command) checkText(r *logbook.CheckReport) {
 	if r.Newer > 0 {
 		c.say("%d entries hold parts that only a newer version can show.", r.Newer)
 	}
+	for _, caution := range r.Cautions {
+		c.say("caution: %s. Make a backup now: headpond backup FILE", text.Show(caution))
+	}
 	switch {
 	case r.Sound() && r.Lost > 0:
 		c.say("Every entry is as it was written. %d %s lost before this book was rescued, and no other is missing.", r.Lost, plural(r.Lost, "entry was", "entries were"))
