@@ -21,7 +21,7 @@ func screen(tb testing.TB, look uitest.Look, w, h int, r *week.Review) Screen {
 	p := ternHollow(tb)
 	s, _ = s.Update(desk.Loaded{Version: 1, History: &record.History{At: clock, Plant: p}})
 	s, _ = s.(Screen).Arrive("")
-	return give(s, desk.Review{Of: desk.ReviewOf{Version: 1, Span: week.Week}, Review: r, Plant: p})
+	return give(s, desk.Review{Of: desk.ReviewOf{Version: 1, Span: week.Week, Full: true}, Review: r, Plant: p})
 }
 
 // give hands over a message and drops what it asks for.

@@ -360,3 +360,36 @@ func TestNoKeyHasTwoMeanings(t *testing.T) {
 		t.Errorf("the key table has %s, want %s", got, want)
 	}
 }
+
+// A week is not called well before its forecast has come: the command, which waits for it, may call it otherwise.
+func TestThePlantIsNotWellBeforeTheForecast(t *testing.T) {
+	const waits = "still being worked out"
+	r := sample()
+	r.Verdict, r.Well = "The plant is well, 2 things to do", true
+	s := screen(t, uitest.Look{}, 120, 40, r)
+	s.of = desk.ReviewOf{}
+	s = give(s, desk.Review{Of: desk.ReviewOf{Version: 1, Span: week.Week}, Review: r, Plant: ternHollow(t)}) // the quick one, which comes first
+	end := at(18, 10, 5)
+	past := desk.Review{Of: desk.ReviewOf{Version: 1, Span: week.Week, End: end}, Review: r, Plant: ternHollow(t)}
+	for _, c := range []struct {
+		name string
+		s    Screen
+		want bool
+	}{
+		{"now", s, true},
+		{"now, without a forecast", give(s, desk.Water{Version: 1, Err: errors.New("no level was read")}), false},
+		{"now, with it", give(s, desk.Review{Of: desk.ReviewOf{Version: 1, Span: week.Week, Full: true}, Review: r, Plant: past.Plant}), false},
+	} {
+		if v := c.s.page().verdict(); strings.Contains(v.Text, waits) != c.want || (v.State == ui.Good) == c.want {
+			t.Errorf("%s: %v %q", c.name, v.State, v.Text)
+		}
+	}
+	s.end = end
+	if v := give(s, past).page().verdict(); !strings.Contains(v.Text, waits) {
+		t.Errorf("a past week: %q", v.Text)
+	}
+	past.Of.Full = true
+	if v := give(s, past).page().verdict(); strings.Contains(v.Text, waits) {
+		t.Errorf("a past week with its forecast: %q", v.Text)
+	}
+}

@@ -19,6 +19,8 @@ type Report struct {
 	Review *week.Review // nil where Err says why, or while it is being worked out
 	Plant  *plant.Plant // for the bands in the charts; nil draws none
 	Err    error
+
+	Pending bool // the forecasts are still worked out, and with them what the verdict rests on
 }
 
 // page lays the facts out; the screen and the command share it.
@@ -104,7 +106,14 @@ func (p page) verdict() Item {
 	if !r.Well && len(r.Decisions) > 0 {
 		state = stateOf(r.Decisions[0].Urgency)
 	}
-	return Item{Text: ended(upper(text.Show(r.Verdict))), State: state}
+	says := ended(upper(text.Show(r.Verdict)))
+	if p.report.Pending { // what the forecast brings may change it
+		says += " How long the water lasts is still being worked out."
+		if state == ui.Good {
+			state = ui.Unjudged
+		}
+	}
+	return Item{Text: says, State: state}
 }
 
 // ended ends a sentence with one full stop.

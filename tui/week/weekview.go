@@ -32,6 +32,7 @@ type Screen struct {
 	history *record.History
 	now     *assess.Now
 	water   *water.Facts // the forecast as things are; nil until it comes
+	dry     bool         // it cannot be made
 	err     error        // the book could not be read
 
 	span   week.Span
@@ -107,7 +108,7 @@ func (s Screen) loaded(l desk.Loaded) (ui.Screen, tea.Cmd) {
 	if s.err = l.Err; l.Err != nil {
 		return s, nil
 	}
-	s.version, s.history, s.now, s.water = l.Version, l.History, l.Facts, nil
+	s.version, s.history, s.now, s.water, s.dry = l.Version, l.History, l.Facts, nil, false
 	if p := l.History.Plant; p != nil {
 		s.Units, s.Location = quantity.System(p.Site.Units), p.Location
 	}
@@ -116,7 +117,11 @@ func (s Screen) loaded(l desk.Loaded) (ui.Screen, tea.Cmd) {
 
 // foreseen takes the forecast as things are, which comes later, into a review that ends now.
 func (s Screen) foreseen(w desk.Water) (ui.Screen, tea.Cmd) {
-	if w.Version != s.version || w.Err != nil {
+	if w.Version != s.version {
+		return s, nil
+	}
+	if s.dry = w.Err != nil; s.dry {
+		s.report.Pending = s.report.Pending && !s.end.IsZero()
 		return s, nil
 	}
 	s.water = w.Facts
@@ -145,6 +150,7 @@ func (s Screen) reviewed(r desk.Review) (ui.Screen, tea.Cmd) {
 		return s, nil
 	}
 	s.of, s.report = r.Of, Report{Review: r.Review, Plant: r.Plant, Err: r.Err}
+	s.report.Pending = !r.Of.Full && !(s.dry && s.end.IsZero())
 	if r.Review == nil {
 		s.walking = false
 		return s, nil
