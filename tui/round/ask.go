@@ -108,7 +108,7 @@ func prompt(f form.Field) string {
 		help = append(help, "kept "+text.Show(v))
 	}
 	if len(f.Words) > 0 {
-		help = append(help, strings.Join(f.Words, " "))
+		help = append(help, strings.Join(f.Words, ", "))
 	}
 	if f.Last != "" {
 		help = append(help, "last "+text.Show(f.Last))

@@ -183,6 +183,10 @@ func bandText(b tolerance.Band, info quantity.Info, s quantity.System) string {
 
 // last is the last value of a reading as it would be typed, "" where there is none.
 func (s Screen) last(k quantity.Key, info quantity.Info) string {
+	switch k.Name() {
+	case quantity.ScreenCleared, quantity.PressureBefore, quantity.PressureAfter:
+		return "" // what was done another time is no reading that could stand
+	}
 	r, ok := s.history.LastWith(k)
 	if !ok {
 		return ""

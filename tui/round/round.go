@@ -262,16 +262,34 @@ func (s Screen) same() (ui.Screen, tea.Cmd) {
 		s.form, _ = s.form.SetValues(map[string]string{f.Key: f.Last})
 		return s.changed(f.Key)
 	}
-	fill := map[string]string{}
+	fill, old := map[string]string{}, 0
 	for _, f := range s.form.Fields() {
-		if f.Value() == "" && f.Last != "" && repeats(f.Key) {
+		switch {
+		case f.Value() != "" || f.Last == "" || !repeats(f.Key):
+		case s.stale(f.Key):
+			old++
+		default:
 			fill[f.Key] = f.Last
 		}
 	}
 	s.form, _ = s.form.SetValues(fill)
 	s.form = s.form.Focus(keySave)
 	next, cmd := s.changed(f.Key)
-	return next, tea.Batch(cmd, ui.Say(ui.Unjudged, fmt.Sprintf("%d more taken as last time: look them over, then Enter saves", len(fill))))
+	said := fmt.Sprintf("%d more taken as last time: look them over, then Enter saves", len(fill))
+	if old > 0 {
+		said = fmt.Sprintf("%d more taken as last time, %d too old for that: look them over, then Enter saves", len(fill), old)
+	}
+	return next, tea.Batch(cmd, ui.Say(ui.Unjudged, said))
+}
+
+// takenOver is how old a reading may be that is taken over together with all others (our own): the day before's. What was read longer ago is
+// taken one by one, on purpose.
+const takenOver = 36 * time.Hour
+
+// stale reports whether a reading was last read too long ago to be taken over with all others.
+func (s Screen) stale(key string) bool {
+	r, ok := s.history.LastWith(quantity.Key(key))
+	return ok && s.Now().Sub(r.Time) > takenOver
 }
 
 // repeats reports whether a reading may be taken over with all others. A meter's total, rain, and what is said of a clearing

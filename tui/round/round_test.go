@@ -172,6 +172,34 @@ func TestKeystrokesOfARoundWithThreeChangedValues(t *testing.T) {
 	}
 }
 
+// What nobody has read for days is not written down as read today because two keys were pressed.
+func TestOldReadingsAreNotTakenOverWithAllOthers(t *testing.T) {
+	b := newBench(t, uitest.Look{}, 80, 20)
+	b.now = b.now.Add(47 * time.Hour)
+	fresh := record.Round{Time: b.now.Add(-13 * time.Hour), By: "Ro", Running: &[]string{"A"}, Values: map[quantity.Key]float64{"volts": 240, "hertz": 60}}
+	if _, err := b.book.AddRound(context.Background(), fresh, ""); err != nil {
+		t.Fatal(err)
+	}
+	b.start(uitest.Look{}, 80, 20)
+	b.typed("-.33")
+	b.press("down")
+	b.press("=")
+	b.press("=")
+	b.press("f2")
+	got := b.last()
+	if v, ok := got.Value("volts"); !ok || v != 240 {
+		t.Errorf("yesterday's voltage was not taken over: %g %v", v, ok)
+	}
+	for _, k := range []quantity.Key{"pressure_kpa", "load_kw", "bearing_c"} {
+		if v, ok := got.Value(k); ok {
+			t.Errorf("%s = %g was taken over, though nobody has read it for two days", k, v)
+		}
+	}
+	if !b.saidWith("too old for that") {
+		t.Errorf("it is not said that some were left out: %q", b.said)
+	}
+}
+
 func TestBlankIsNotRead(t *testing.T) {
 	b := newBench(t, uitest.Look{}, 80, 20)
 	b.typed("0")

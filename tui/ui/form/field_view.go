@@ -110,7 +110,7 @@ func (f Field) words() string {
 	if i := f.index(); i >= 0 {
 		words[i] = "(" + words[i] + ")"
 	}
-	return strings.Join(words, " ")
+	return strings.Join(words, ", ")
 }
 
 // Remark returns the words beside the field: why a key was refused, why the text is no value, the judgement, or for an empty
