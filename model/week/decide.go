@@ -47,7 +47,7 @@ func (in *Input) decide(r *Review) {
 	d.use()
 	order := []assess.Urgency{assess.UrgentOut, assess.UrgentNear, assess.UrgentDue, assess.UrgentNote}
 	slices.SortStableFunc(d.list, func(a, b Decision) int { return slices.Index(order, a.Urgency) - slices.Index(order, b.Urgency) })
-	r.Well = r.Rounds > 0 && !slices.ContainsFunc(d.list, func(x Decision) bool { return x.Urgency == assess.UrgentOut || x.Urgency == assess.UrgentNear })
+	r.Well = r.Rounds > 0 && r.known() && !slices.ContainsFunc(d.list, func(x Decision) bool { return x.Urgency == assess.UrgentOut || x.Urgency == assess.UrgentNear })
 	if len(d.list) == 0 {
 		text := fmt.Sprintf("Nothing to decide: %s", r.calm())
 		d.list = []Decision{{Urgency: None, Text: text}}

@@ -76,7 +76,8 @@ func TestWhatIsToBeDecided(t *testing.T) {
 					if d.Urgency != c.urgency {
 						t.Errorf("%q is %s, want %s", d.Text, d.Urgency, c.urgency)
 					}
-					if bad := c.urgency == assess.UrgentOut || c.urgency == assess.UrgentNear; r.Well == (bad || r.Rounds == 0) {
+					bad := c.urgency == assess.UrgentOut || c.urgency == assess.UrgentNear || c.name == "too few" // 24 of 168 h are not known to be well
+					if r.Well == (bad || r.Rounds == 0) {
 						t.Errorf("well is %v: %+v", r.Well, r.Decisions)
 					}
 					return

@@ -53,10 +53,24 @@ func (r *Review) health() string {
 		return fmt.Sprintf("Not well: %s out of order%s", count(out, "thing", "things"), todo)
 	case look > 0:
 		return fmt.Sprintf("Nearly well: %s to look at%s", count(look, "thing", "things"), todo)
-	case do > 0:
-		return fmt.Sprintf("The plant is well, %s to do", count(do, "thing", "things"))
 	}
-	return "The plant is well"
+	how := "The plant is well"
+	if !r.known() {
+		how = "It is not known whether the plant is well"
+	}
+	if do > 0 {
+		return fmt.Sprintf("%s, %s to do", how, count(do, "thing", "things"))
+	}
+	return how
+}
+
+// known reports whether so much of the period is known, by the power or by any reading that is judged, that it can be called well.
+func (r *Review) known() bool {
+	hours := r.HoursCovered
+	for _, q := range r.States {
+		hours = max(hours, q.Hours)
+	}
+	return hours >= sparseShare*r.Hours
 }
 
 // gave says what the plant gave, with the digits that the table has.

@@ -69,7 +69,11 @@ func TestWhatItGaveInWords(t *testing.T) {
 		if got := r.gave(); got != c.want {
 			t.Errorf("%s: %q, want %q", c.name, got, c.want)
 		}
-		if got := r.verdict(); got != "The plant is well. "+c.want {
+		how := "The plant is well. "
+		if c.covered == 0 { // of whom nobody read anything
+			how = "It is not known whether the plant is well. "
+		}
+		if got := r.verdict(); got != how+c.want {
 			t.Errorf("%s: the verdict is %q", c.name, got)
 		}
 	}
@@ -78,6 +82,26 @@ func TestWhatItGaveInWords(t *testing.T) {
 		if got, want := r.verdict(), "Nothing is known of this "+string(s)+": no round was written"; got != want {
 			t.Errorf("%q, want %q", got, want)
 		}
+	}
+}
+
+// One round in a week, or power for a fifth of it, does not make a plant well.
+func TestTooLittleIsKnownToBeWell(t *testing.T) {
+	one := write(t, tern(t), "2026-02-10 12:00").round("2026-02-06 08:00", "volts=240 pond_level_m=-0.2").report(Week)
+	if want := "It is not known whether the plant is well"; one.Well || !strings.HasPrefix(one.Verdict, want) {
+		t.Errorf("one round: well %v, %q", one.Well, one.Verdict)
+	}
+	g := &Range{200, 190, 210}
+	for share, want := range map[float64]string{0.2: "It is not known whether the plant is well, 1 thing to do", 0.59: "It is not known whether the plant is well, 1 thing to do", 0.6: "The plant is well, 1 thing to do"} {
+		r := &Review{Period: Period{EnergyKWh: Energy{Generated: g}, HoursCovered: 168 * share, Hours: 168, Rounds: 3}, Decisions: urgencies(0, 0, 1, 0)}
+		if got := r.health(); got != want {
+			t.Errorf("%g of the time: %q, want %q", share, got, want)
+		}
+	}
+	// Who reads no power but everything else is told how that is.
+	volts := &Review{Period: Period{Hours: 168, Rounds: 14, States: States{{Quantity: "volts", In: 160, Hours: 160, InShare: 1}}}}
+	if got := volts.health(); got != "The plant is well" {
+		t.Errorf("%q", got)
 	}
 }
 
