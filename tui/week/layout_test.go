@@ -186,3 +186,21 @@ func TestRoundingKeepsToTheStep(t *testing.T) {
 		}
 	})
 }
+
+// A set that was stopped in one week and stands on through the next was stopped once.
+func TestAStopCountsInThePeriodInWhichItBegan(t *testing.T) {
+	r := sample()
+	stop := week.Stop{At: entry(12, 9, 0), Kind: "stop", Units: []string{"B"}, Hours: 310}
+	r.Stops, r.Before.Stops = []week.Stop{stop}, []week.Stop{stop}
+	p := pageOf(t, r)
+	if got := p.available(&r.Period); !strings.HasSuffix(got, "no trip, no stop") {
+		t.Errorf("this week: %q", got)
+	}
+	if got := p.available(r.Before); !strings.HasSuffix(got, "no trip, 1 stop") {
+		t.Errorf("the week before: %q", got)
+	}
+	list := p.stops().Items
+	if len(list) != 1 || !strings.Contains(list[0].Text, "since before this week") {
+		t.Errorf("it is listed as %+v", list)
+	}
+}

@@ -230,7 +230,7 @@ func (p page) kwh(r *week.Range, wanted bool) string {
 	return ""
 }
 
-// available is the availability with the stops and trips of a period.
+// available is the availability with the stops and trips of a period. One that only lasts on from before counts there.
 func (p page) available(x *week.Period) string {
 	var parts []string
 	if x.Availability != nil {
@@ -238,9 +238,11 @@ func (p page) available(x *week.Period) string {
 	}
 	stops, trips := 0, 0
 	for _, s := range x.Stops {
-		if s.Kind == "trip" {
+		switch {
+		case s.Time.Before(x.From):
+		case s.Kind == "trip":
 			trips++
-		} else {
+		default:
 			stops++
 		}
 	}

@@ -55,6 +55,9 @@ func (p page) stops() Block {
 		if s.To == nil {
 			length += ", still standing"
 		}
+		if s.Time.Before(r.From) {
+			length += ", since before this " + p.word()
+		}
 		line := with(p.clock(s.Time)+": "+what+" "+length, text.Show(s.Cause), by(s.By), text.Show(s.Note))
 		out = out.lists(line, state)
 	}
