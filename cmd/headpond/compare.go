@@ -110,6 +110,9 @@ func (c *command) compare(ctx context.Context, files []string) error {
 
 // compareFile reads one book or package and forgets it again, so that many files need no more memory than the largest.
 func (c *command) compareFile(ctx context.Context, path string) (*comparison, error) {
+	if err := mustExist(path); err != nil {
+		return nil, err
+	}
 	book := path
 	if isPackage(path) {
 		v, err := c.packageBook(ctx, path)

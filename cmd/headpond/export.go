@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"example.org/headpond/logbook"
 	"example.org/headpond/logbook/datapackage"
 	"example.org/headpond/logbook/workbook"
 	"example.org/headpond/model/localtime"
@@ -96,6 +97,9 @@ func (o *exportFile) options(s *session) (w datapackage.WriteOptions, err error)
 
 // mayWrite refuses a name that is taken, before the work is done. Only an earlier package is ever replaced.
 func (o *exportFile) mayWrite(path string) error {
+	if path == "-" {
+		return usagef("a package is read back once it is written, which standard output cannot be; name a file, such as log.zip; %s", nothingChanged)
+	}
 	_, err := os.Lstat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
@@ -119,13 +123,42 @@ func readBack(ctx context.Context, temp string) error {
 	return p.Close()
 }
 
+// writingError says why a file could not be written, under the name that the person gave it.
+type writingError struct {
+	path, what string
+	err        error
+}
+
+func (e *writingError) Error() string { return e.path + ": " + e.what + "; " + nothingChanged }
+func (e *writingError) Unwrap() error { return e.err }
+
+// notWritten turns what the system says of a file beside path into an error that names path. Other errors pass unchanged.
+func notWritten(path string, err error) error {
+	var book *logbook.Error
+	var own *writingError
+	var pe *fs.PathError
+	var le *os.LinkError
+	switch {
+	case err == nil, errors.As(err, &book), errors.As(err, &own):
+		return err
+	case errors.As(err, &pe) && pe.Op == "open" && errors.Is(err, fs.ErrNotExist):
+		return &writingError{path, "there is no folder " + filepath.Dir(path), err}
+	case errors.As(err, &pe):
+		return &writingError{path, "it cannot be written: " + pe.Err.Error(), err}
+	case errors.As(err, &le):
+		return &writingError{path, "it cannot be written: " + le.Err.Error(), err}
+	}
+	return err
+}
+
 // writeWhole writes a file beside, verifies it and gives it its name only then. It returns its size.
 func writeWhole(path string, replace bool, fill func(io.Writer) error, verify func(temp string) error) (size int64, err error) {
 	f, err := os.CreateTemp(filepath.Dir(path), filepath.Base(path)+".*.part")
 	if err != nil {
-		return 0, fmt.Errorf("%s: it cannot be made: %w; %s", path, bare(err), nothingChanged)
+		return 0, notWritten(path, err)
 	}
 	defer func() { _ = os.Remove(f.Name()) }()
+	defer func() { err = notWritten(path, err) }()
 	err = fill(f)
 	if serr := f.Sync(); err == nil {
 		err = serr

@@ -32,6 +32,9 @@ type mergeFacts struct {
 }
 
 func (c *command) merge(ctx context.Context, other string, yes bool) error {
+	if err := mustExist(other); err != nil {
+		return err
+	}
 	s, err := c.write(ctx)
 	if err != nil {
 		return err

@@ -26,6 +26,9 @@ func openCommand(c *command) *cobra.Command {
 }
 
 func (c *command) open(ctx context.Context, path string) error {
+	if err := mustExist(path); err != nil {
+		return err
+	}
 	book := path
 	if isPackage(path) {
 		v, err := c.packageBook(ctx, path)
@@ -62,9 +65,10 @@ func (c *command) open(ctx context.Context, path string) error {
 
 // openScreens shows the screens read-only.
 func (c *command) openScreens(ctx context.Context, s *session, path string) error {
-	o := tui.Options{
-		Desk:   desk.Desk{Book: s.book, Now: c.clock, Location: s.loc, ReadOnly: true},
-		Common: c.common(s),
+	common := c.common(s)
+	o := tui.Options{ // a page for the browser changes no book: it is written beside the file that is looked at
+		Desk:   desk.Desk{Book: s.book, Now: c.clock, Location: s.loc, ReadOnly: true, WritePage: pageWriter(path, common)},
+		Common: common,
 		Title:  "read only",
 	}
 	err := screenError(tui.Run(ctx, o, c.in, c.screen, c.screenTrace))

@@ -25,8 +25,9 @@ func openPackage(ctx context.Context, path string) (*datapackage.Package, error)
 func packageError(path string, err error) error {
 	var book *logbook.Error
 	var other *otherPlantError
+	var writing *writingError
 	switch {
-	case err == nil, errors.As(err, &book), errors.As(err, &other), errors.Is(err, context.Canceled):
+	case err == nil, errors.As(err, &book), errors.As(err, &other), errors.As(err, &writing), errors.Is(err, context.Canceled):
 		return err
 	case errors.Is(err, fs.ErrNotExist):
 		return fmt.Errorf("%s: there is no such file; %s", path, nothingChanged)
@@ -36,6 +37,14 @@ func packageError(path string, err error) error {
 		return fmt.Errorf("%s: %w", path, err)
 	}
 	return fmt.Errorf("%s: it cannot be read: %w; %s", path, bare(err), nothingChanged)
+}
+
+// mustExist refuses a name that a person gave and that leads to nothing, before it is taken for that of a book.
+func mustExist(path string) error {
+	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("%s: there is no such file; %s", path, nothingChanged)
+	}
+	return nil
 }
 
 // verifyPackage reads every entry before anything is written, so that a bad package never keeps the book locked.

@@ -21,6 +21,9 @@ func restoreCommand(c *command) *cobra.Command {
 }
 
 func (c *command) restore(ctx context.Context, from string) error {
+	if err := mustExist(from); err != nil {
+		return err
+	}
 	o, err := c.writing(c.local)
 	if err != nil {
 		return err
