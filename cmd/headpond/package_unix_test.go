@@ -23,8 +23,17 @@ func TestAPackagesScreensAreReadOnlyAndLeaveNothing(t *testing.T) {
 		term.expect("Wants attention")
 		term.types("2")
 		term.expect("open to be looked at only")
+		term.types("6")
+		term.expect("write page")
+		term.types("p")
+		term.expect("Write the page to")
+		term.types("\r")
+		term.expect("ritten")
 		term.types("q")
 		term.exits(exitDone)
+		if err := os.Remove(filepath.Join(dir, "week-2025-11-18.html")); err != nil {
+			t.Errorf("the week's page is not beside the file: %v", err)
+		}
 		if after, err := os.ReadFile(name); err != nil || string(after) != string(before) {
 			t.Errorf("%s was changed, %v", name, err)
 		}
