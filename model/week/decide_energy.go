@@ -1,6 +1,10 @@
 package week
 
 import (
+	"fmt"
+	"slices"
+	"strings"
+
 	"example.org/headpond/model/assess"
 )
 
@@ -12,8 +16,45 @@ func (d *decider) comparison() {
 	}
 	was, is := b.EnergyKWh.Generated.Value/b.HoursCovered, d.r.EnergyKWh.Generated.Value/d.r.HoursCovered
 	if less := 1 - is/was; reached(less, lessShare) {
-		d.say(assess.UrgentNote, "now", "The plant gave %.1f kW in the mean, %.0f %% less than the %.1f kW of the %s before", is, 100*less, was, d.r.Span)
+		d.say(assess.UrgentNote, "now", "The plant gave %.1f kW in the mean, %.0f %% less than the %.1f kW of the %s before%s", is, 100*less, was, d.r.Span, d.stoodMore())
 	}
+}
+
+// stoodMore says which sets ran so much less than in the period before that it shows in the power, and since when they stood: the
+// log's own reason, before any other is looked for. It is "" where none did.
+func (d *decider) stoodMore() string {
+	var out []string
+	for _, u := range d.r.Units {
+		i := slices.IndexFunc(d.r.Before.Units, func(b UnitRun) bool { return b.Unit == u.Unit })
+		if i < 0 || d.r.Hours <= 0 || d.r.Before.Hours <= 0 {
+			continue
+		}
+		b := d.r.Before.Units[i]
+		unseen := u.Unknown / d.r.Hours // may have run
+		if !reached(b.Hours/d.r.Before.Hours-u.Hours/d.r.Hours-unseen, lessShare/2) {
+			continue
+		}
+		text := fmt.Sprintf("%s ran %.0f h, %.0f h the %s before", u.Unit, u.Hours, b.Hours, d.r.Span)
+		if s := d.longest(u.Unit); s != nil {
+			text += ": " + map[bool]string{true: "it stood from ", false: "it has stood since "}[s.To != nil] + clock(s.Time) + because(s.Cause)
+		}
+		out = append(out, text)
+	}
+	if len(out) == 0 {
+		return ""
+	}
+	return "; " + strings.Join(out, "; ")
+}
+
+// longest is a set's longest stop in the period, nil where there was none.
+func (d *decider) longest(unit string) *Stop {
+	var best *Stop
+	for i := range d.r.Stops {
+		if s := &d.r.Stops[i]; slices.Contains(s.Units, unit) && (best == nil || s.Hours > best.Hours) {
+			best = s
+		}
+	}
+	return best
 }
 
 func (d *decider) covered(p *Period) float64 {

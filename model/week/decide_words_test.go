@@ -272,3 +272,37 @@ func TestDecisionsAreSentences(t *testing.T) {
 		}
 	}
 }
+
+// Where the log knows why there was less power, the sentence says so: of the two sets that ran the week before, one stood.
+func TestLessPowerNamesTheSetThatStood(t *testing.T) {
+	less := func(stop string) string {
+		n := write(t, tern(t), "2026-02-16 00:00")
+		for day := range 14 {
+			at := time.Date(2026, 2, 2+day, 8, 0, 0, 0, time.UTC)
+			text := "running=A+B load_kw=3 dump_kw=4"
+			if day >= 8 {
+				text = "running=A load_kw=3 dump_kw=1"
+				if stop == "" {
+					text = "running=A+B load_kw=3 dump_kw=1"
+				}
+			}
+			n.round(at.Format("2006-01-02 15:04"), text)
+			if day == 7 && stop != "" {
+				n.event("2026-02-09 17:24", stop)
+			}
+		}
+		for _, d := range n.report(Week).Decisions {
+			if strings.Contains(d.Text, "less than the") {
+				return d.Text
+			}
+		}
+		return ""
+	}
+	got := less("stop unit=B cause=drought") // from 00:00 to 17:24; the week before began 8 h before its first round
+	if want := "of the week before; B ran 17 h, 160 h the week before: it has stood since 9 February 17:24 (drought)"; !strings.HasSuffix(got, want) {
+		t.Errorf("%q, expected to end with %q", got, want)
+	}
+	if got := less(""); !strings.HasSuffix(got, "of the week before") {
+		t.Errorf("nothing stood: %q", got)
+	}
+}
