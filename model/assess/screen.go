@@ -111,6 +111,8 @@ func (a *Assessor) screenAttention(n *Now, add adder) {
 		add(UrgentOut, "round", "%s", text)
 	case due != "":
 		add(urgency, "round", "%s", due+seen)
+	case standing && s.State == "partly" && s.Loss != nil && s.Loss.Now != nil && CostOf(s.Loss, n.At) == "":
+		add(UrgentNote, "round", "The screen was partly blocked %s ago, which costs nothing that shows: look at it again on the next round", Span(n.At.Sub(*s.Seen)))
 	case standing && s.State == "partly":
 		add(UrgentDue, "round", "The screen was partly blocked %s ago: clear it on the next round", Span(n.At.Sub(*s.Seen)))
 	}

@@ -151,6 +151,8 @@ func TestScreenAttention(t *testing.T) {
 		{"in two days", "clear", facts(0.02, clearing.Cost, false, 48*time.Hour), UrgentDue, "Clear the screen by Wed 3 Jun: it costs 0.1 kW, 2 % of the power"},
 		{"in four days", "clear", facts(0.02, clearing.Cost, false, 96*time.Hour), "", ""},
 		{"in four days, but seen", "partly", facts(0.02, clearing.Cost, false, 96*time.Hour), UrgentDue, "The screen was partly blocked 2 h ago: clear it on the next round"},
+		{"seen, but nothing shows", "partly", facts(0.0001, clearing.Cost, false, 96*time.Hour), UrgentNote, "The screen was partly blocked 2 h ago, which costs nothing that shows: look at it again on the next round"},
+		{"seen, and the gauges cannot tell", "partly", nil, UrgentDue, "The screen was partly blocked 2 h ago: clear it on the next round"},
 		{"blocked", "blocked", facts(0.2, clearing.Cost, true, 0), UrgentOut, "The screen was blocked 2 h ago: clear it when it is safe; it costs 1.2 kW, 20 % of the power"},
 	} {
 		a := Of(calm(t))
