@@ -21,11 +21,17 @@ import (
 // compareDays is how far back the share of readings out of band looks.
 const compareDays = 30
 
+// compareStaleHours is the age of the last round from which on nothing is said of the water and the screen now: how the pond
+// stands after three days without a look is a guess (our choice, since rounds are walked daily).
+const compareStaleHours = 72
+
+const tooOld = "too old"
+
 func compareCommand(c *command) *cobra.Command {
 	cmd := c.reporting(&cobra.Command{
 		Use:   "compare FILE…",
 		Short: "Several books or packages side by side, for someone who looks after many plants",
-		Long: prose("A line for each book or export package: how old the last round is, the share of readings out of band over the last 30 days, the screen, the ballast's margin if all consumers drop off, how many days the water lasts as the plant runs now, and the likeliest fault.",
+		Long: prose("A line for each book or export package: how old the last round is, the share of readings out of band over the last 30 days, the screen, the ballast's margin if all consumers drop off, how many days the water lasts as the plant runs now, and the likeliest fault. Where the last round is more than three days old, the water and the screen are too old to tell.",
 			"Files are read one after the other, and none is changed. One that cannot be read is told; the others are shown all the same, and the exit status is 1."),
 		Args: usageArgs(cobra.MinimumNArgs(1), "books or packages"),
 		RunE: func(cmd *cobra.Command, args []string) error { return c.compare(cmd.Context(), args) },
@@ -41,6 +47,7 @@ type comparison struct {
 	At        string              `json:"at"`
 	LastRound string              `json:"last_round,omitempty"`
 	AgeHours  *float64            `json:"age_hours,omitempty"`
+	TooOld    bool                `json:"too_old,omitempty"`   // to tell of the water and the screen
 	Rounds    int                 `json:"rounds"`              // of the last 30 days
 	Judged    int                 `json:"judged"`              // readings of these that a band judges
 	OutShare  *float64            `json:"out_share,omitempty"` // of Judged, 0–1
@@ -150,7 +157,9 @@ func compared(ctx context.Context, h *record.History) *comparison {
 	if b := n.Ballast; b != nil && b.Rejection != nil {
 		c.Ballast = &compareBallast{b.Rejection.MarginKW, b.Rejection.MarginPct}
 	}
-	if n.Running != nil {
+	if c.TooOld = c.AgeHours != nil && *c.AgeHours > compareStaleHours; c.TooOld {
+		c.Screen = nil
+	} else if n.Running != nil {
 		c.water(ctx, a, n)
 	}
 	c.fault(ctx, h)
@@ -271,10 +280,14 @@ func (c *comparison) text(wide bool) string {
 	if c.Screen != nil && c.Screen.State != "" {
 		screen = c.Screen.State
 	}
+	days := c.Water.text()
+	if c.TooOld {
+		screen, days = tooOld, tooOld
+	}
 	if c.Ballast != nil {
 		margin = fmt.Sprintf("%.1f kW", c.Ballast.MarginKW)
 	}
-	return compareRow(wide, text.Show(c.Plant), age, out, screen, margin, c.Water.text(), c.Fault.text(), text.Show(c.File))
+	return compareRow(wide, text.Show(c.Plant), age, out, screen, margin, days, c.Fault.text(), text.Show(c.File))
 }
 
 func ageWords(hours float64) string {

@@ -59,7 +59,16 @@ func TestAPackageIsShownAsOfItsExport(t *testing.T) {
 	p.now = func() time.Time { return exported.AddDate(0, 3, 0) }
 	p.inTTY, p.outTTY = false, false
 	p.wants(p.run(0, "open", file, "--json"), `"age_hours":2.`)
-	p.wants(p.run(0, "compare", file, "--json"), `"age_hours":22`) // but a look at many plants tells of today
+	out := p.run(0, "compare", file, "--json")
+	p.wants(out, `"age_hours":22`, `"too_old":true`) // but a look at many plants tells of today
+	if strings.Contains(out, `"water":`) || strings.Contains(out, `"screen":`) {
+		t.Errorf("three months after the last round the water is told: %s", out)
+	}
+	p.wants(p.run(0, "compare", file), "92 days", "too old", "too old")
+	p.now = func() time.Time { return exported }
+	if out := p.run(0, "compare", file, "--json"); strings.Contains(out, "too_old") || !strings.Contains(out, `"water":`) {
+		t.Errorf("two hours after the last round: %s", out)
+	}
 	if left, err := os.ReadDir(p.tempDir); err != nil || len(left) != 0 {
 		t.Errorf("left behind: %v, %v", left, err)
 	}
