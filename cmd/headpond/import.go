@@ -68,6 +68,7 @@ func (o *importFile) run(ctx context.Context, path string) error {
 		}
 		return err
 	}
+	o.tellFuture(s, res)
 	return o.report(path, bad, res, added, already)
 }
 
@@ -113,6 +114,23 @@ func openFile(path string) (*os.File, error) {
 		return nil, errNoFile
 	}
 	return os.Open(path)
+}
+
+// tellFuture says how many of the rounds that were taken are dated after now.
+func (o *importFile) tellFuture(s *session, res *csvfile.Result) {
+	n := 0
+	var first time.Time
+	for _, r := range res.Rounds {
+		if r.Time.After(s.now()) {
+			if n++; n == 1 || r.Time.Before(first) {
+				first = r.Time
+			}
+		}
+	}
+	if n > 0 {
+		o.tell("caution: %d %s dated in the future, the first %s: left out of every answer until then; a slip is corrected by headpond amend", n,
+			plural(n, "round is", "rounds are"), shortTime(first, s.loc))
+	}
 }
 
 // earlierUnits are units of earlier plant revisions that the one in force does not have.
