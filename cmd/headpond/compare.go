@@ -36,11 +36,11 @@ func compareCommand(c *command) *cobra.Command {
 		Args: usageArgs(cobra.MinimumNArgs(1), "books or packages"),
 		RunE: func(cmd *cobra.Command, args []string) error { return c.compare(cmd.Context(), args) },
 	})
-	cmd.Flags().Lookup("json").Usage = "print one JSON object a line instead of a table"
+	cmd.Flags().Lookup("json").Usage = "print one JSON object instead of a table"
 	return cmd
 }
 
-// comparison is one plant's line, and what `compare --json` prints; our addition to the contract. What is not known is absent.
+// comparison is one plant's line, and one of the plants that `compare --json` prints; our addition to the contract. What is not known is absent.
 type comparison struct {
 	File      string              `json:"file"`
 	Plant     string              `json:"plant"`
@@ -83,8 +83,14 @@ type compareFault struct {
 	Probability float64        `json:"probability"`
 }
 
+// compareFacts are all plants that could be read, in the order of the command line.
+type compareFacts struct {
+	Plants []*comparison `json:"plants"`
+}
+
 func (c *command) compare(ctx context.Context, files []string) error {
 	failed, printed := 0, 0
+	all := compareFacts{Plants: []*comparison{}}
 	wide := c.width == 0 || c.width >= compareWide
 	for _, path := range files {
 		line, err := c.compareFile(ctx, path)
@@ -98,9 +104,7 @@ func (c *command) compare(ctx context.Context, files []string) error {
 			continue
 		}
 		if c.json {
-			if err := c.printJSON(line); err != nil {
-				return err
-			}
+			all.Plants = append(all.Plants, line)
 			continue
 		}
 		if printed == 0 {
@@ -108,6 +112,11 @@ func (c *command) compare(ctx context.Context, files []string) error {
 		}
 		printed++
 		c.block(line.text(wide))
+	}
+	if c.json {
+		if err := c.printJSON(all); err != nil {
+			return err
+		}
 	}
 	if failed > 0 {
 		return fmt.Errorf("%d of %d files could not be read; the others are shown", failed, len(files))

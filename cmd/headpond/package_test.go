@@ -40,8 +40,8 @@ func TestComparingManyFilesNeedsNoMoreMemory(t *testing.T) {
 		for i := range files {
 			args = append(args, []string{file, p.defaultBook()}[i%2])
 		}
-		if n := strings.Count(p.run(0, args...), "\n"); n != files {
-			t.Fatalf("%d lines for %d files", n, files)
+		if n := strings.Count(p.run(0, args...), `"file":`); n != files {
+			t.Fatalf("%d plants for %d files", n, files)
 		}
 		return top
 	}
