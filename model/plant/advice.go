@@ -158,6 +158,7 @@ func (a *adviser) penstock(i int) {
 	key := fmt.Sprintf("penstock[%d]", i+1)
 	for _, u := range a.p.Units {
 		if u.Penstock == s.Name {
+			a.slope(u, s, key)
 			if s.WaveSpeedMS == nil {
 				a.say(key+".wave_speed_ms", "not given: the pressure surge of a fast closing cannot be reckoned", "")
 			}
@@ -165,6 +166,24 @@ func (a *adviser) penstock(i int) {
 		}
 	}
 	a.say(key, "feeds no unit", "")
+}
+
+// slope compares a pipe's length with its drop, from the intake, or where that is not given the pond's lowest level, to the axis: a
+// pipe is never shorter, however steep.
+func (a *adviser) slope(u Unit, s Penstock, key string) {
+	var from float64
+	switch {
+	case a.p.Intake.CentrelineM != nil:
+		from = *a.p.Intake.CentrelineM
+	case len(a.p.Pond.Stage) > 0:
+		from = a.p.Pond.Stage[0].LevelM
+	default:
+		return
+	}
+	if drop := from - u.AxisM; s.LengthM < drop {
+		a.say(key+".length_m", fmt.Sprintf("%s m is shorter than the %.1f m that it drops from the intake to the axis of %s: is the length whole, and in m?",
+			number(s.LengthM), drop, quote(u.ID)), "")
+	}
 }
 
 // capacityKW returns what the working elements take at the supply's nominal voltage, P = Pr (V/Vr)² each, or the

@@ -18,8 +18,22 @@ func (a *adviser) unit(i int) {
 	if u.Excitation == Capacitor {
 		a.say(key+".excitation", "an induction machine is treated as one whose voltage follows its speed; an overload can take its excitation away", "")
 	}
+	if u.BestEfficiency > bestTurbine {
+		a.say(key+".best_efficiency", fmt.Sprintf("%s is more than the best turbines reach, %s; a pump that runs backwards reaches 0.5 to 0.85", number(u.BestEfficiency), number(bestTurbine)),
+			"common practice, from memory")
+	}
+	if u.GeneratorEfficiency > bestGenerator {
+		a.say(key+".generator_efficiency", fmt.Sprintf("%s is more than small generators reach, %s", number(u.GeneratorEfficiency), number(bestGenerator)), "common practice, from memory")
+	}
 	a.bestPower(u, key)
 }
+
+// What machines reach at most: the largest turbines 0.95 or so, generators below a few hundred kW 0.96. Common practice, from
+// memory.
+const (
+	bestTurbine   = 0.95
+	bestGenerator = 0.96
+)
 
 // bestPower compares what the best point gives with the name plate: figures of different machines, or in other units, show.
 func (a *adviser) bestPower(u Unit, key string) {

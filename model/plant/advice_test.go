@@ -92,6 +92,11 @@ func TestAdvice(t *testing.T) {
 		{"stop above the crest", "stop_level_m = -0.85", "stop_level_m = 0.1", "pond.stop_level_m", "stops at 0.10 m, which is not below the spillway's crest at 0.1 m", ""},
 		{"no screen", "screen_m2 = 1.4\nopen_share = 0.40\n", "", "intake.screen_m2", "no screen loss", ""},
 		{"no wave speed", "wave_speed_ms = 300\n", "", "penstock[1].wave_speed_ms", "surge", ""},
+		// From -1.55 m down to -14.6 m are 13.05 m: geometry.
+		{"pipe shorter than its drop", "length_m = 210", "length_m = 2", "penstock[1].length_m", "2 m is shorter than the 13.", ""},
+		{"pipe straight down", "length_m = 210", "length_m = 13.06", "", "", ""},
+		{"an efficiency no turbine has", "best_efficiency = 0.68", "best_efficiency = 0.99", "unit[1].best_efficiency", "0.99 is more than the best turbines reach, 0.95", "from memory"},
+		{"an efficiency no small generator has", "generator_efficiency = 0.86", "generator_efficiency = 0.98", "unit[1].generator_efficiency", "0.98 is more than small generators reach", "from memory"},
 		{"idle penstock", "[[unit]]", "[[penstock]]\nname=\"old\"\nlength_m=1\ndiameter_m=1\nroughness_mm=1\nminor_k=1\n[[unit]]", "penstock[2]", "feeds no unit", ""},
 		{"high suction", "axis_m = -14.6", "axis_m = -10\ntailwater_m = -14.6", "unit[1].tailwater_m", "the axis stands 4.6 m above the tailwater", "rule of thumb"},
 		{"suction of 4 m is allowed", "axis_m = -14.6", "axis_m = -10.6\ntailwater_m = -14.6", "", "", ""},
