@@ -151,5 +151,5 @@ func oneOf(names []string, noun string) string {
 	if len(known) == 0 {
 		return "the name of a [[" + noun + "]] of this file"
 	}
-	return joinWords(known)
+	return joinWords(onlyOnce(known))
 }

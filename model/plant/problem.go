@@ -3,6 +3,7 @@ package plant
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strconv"
 	"strings"
@@ -138,6 +139,17 @@ func joinWords(words []string) string {
 		return strings.Join(q, "")
 	}
 	return strings.Join(q[:len(q)-1], ", ") + " or " + q[len(q)-1]
+}
+
+// onlyOnce leaves out what a list has already.
+func onlyOnce(words []string) []string {
+	var out []string
+	for _, w := range words {
+		if !slices.Contains(out, w) {
+			out = append(out, w)
+		}
+	}
+	return out
 }
 
 // number prints a value as a person would type it.

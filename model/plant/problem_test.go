@@ -301,3 +301,13 @@ func TestTenMistakes(t *testing.T) {
 	}
 	golden.RequireEqual(t, []byte(err.Error()+"\n"))
 }
+
+// A unit's id that stands twice is a problem of its own; what is offered in place of an unknown one has it once.
+func TestAChoiceIsOfferedOnce(t *testing.T) {
+	text := advised[:strings.Index(advised, "[ballast]")]
+	unit := text[strings.Index(text, "[[unit]]"):]
+	_, err := plant.Parse("p.toml", []byte(text+unit+"[[upkeep]]\ntask = \"grease\"\nevery_hours = 500\nunit = \"C\"\n"))
+	if err == nil || !strings.Contains(err.Error(), `no unit has the id "C"; expected "A"`) || strings.Contains(err.Error(), `"A" or "A"`) {
+		t.Errorf("%v", err)
+	}
+}
