@@ -14,11 +14,8 @@ import (
 	"example.org/headpond/model/steady"
 )
 
-// Errors of what cannot be asked.
-var (
-	errNoPlant  = errors.New("the book has no plant description; load one with: headpond plant load FILE")
-	errNoRounds = errors.New("no round with readings has been written under the plant description in force, since the last repair and within 45 days")
-)
+// errNoPlant is the error where there is nothing to ask about.
+var errNoPlant = errors.New("the book has no plant description; load one with: headpond plant load FILE")
 
 // Options steer a report; the zero value is as the command does.
 type Options struct{}
@@ -110,7 +107,7 @@ func newWork(h *record.History) (*work, error) {
 	}
 	w.choose()
 	if len(w.win.looks) == 0 {
-		return nil, errNoRounds
+		return nil, w.noRounds()
 	}
 	for i := range w.win.looks {
 		l := &w.win.looks[i]
