@@ -294,3 +294,13 @@ func TestTheHeadingSaysWhatWasRead(t *testing.T) {
 		}
 	}
 }
+
+// The verdict may begin with a trip's note, which somebody wrote: nothing of it may act on the terminal.
+func TestATripsNoteIsHarmless(t *testing.T) {
+	f := facts()
+	f.Says = "The plant tripped 6 min ago, under-frequency (\x1b[2Jsaw\u202e). By the rounds: nothing."
+	got := Text(Report{Facts: f}, uitest.Common(uitest.Look{}, 80, 24, clock), 80)
+	if strings.Contains(got, "\x1b[2J") || strings.ContainsRune(got, '\u202e') || !strings.Contains(got, "saw") {
+		t.Errorf("%q", got)
+	}
+}

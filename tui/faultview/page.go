@@ -47,7 +47,7 @@ func (p page) lines(w int) []string {
 	if f == nil {
 		return p.missing(w)
 	}
-	head := join(p.sentence(f.Says, p.state(), w), p.beside(w), p.sentence(p.rests(), ui.Unjudged, w))
+	head := join(p.sentence(text.Show(f.Says), p.state(), w), p.beside(w), p.sentence(p.rests(), ui.Unjudged, w))
 	if p.picked < 0 {
 		out := join(head, p.list(w))
 		for i, c := range shown(f) {
