@@ -176,14 +176,11 @@ func (s *session) localiseChanges(changes []record.Change) {
 
 // moment reads the time of an entry as typed. A day alone is no moment.
 func (s *session) moment(text string) (time.Time, error) {
-	t, form, err := localtime.Parse(text, s.now(), s.loc)
-	switch {
-	case err != nil:
+	t, err := localtime.Moment(text, s.now(), s.loc)
+	if err != nil {
 		return time.Time{}, usagef("time: %w; %s", err, nothingChanged)
-	case form == localtime.Date:
-		return time.Time{}, usagef("time: %q is a whole day; expected a time of day with it, such as %s 07:30; %s", text, t.Format(time.DateOnly), nothingChanged)
 	}
-	return t.In(s.loc), nil
+	return t, nil
 }
 
 // bound reads --from or --to; an empty text is no bound.

@@ -25,7 +25,7 @@ type Error struct {
 
 // Error quotes the text and says what was expected.
 func (e *Error) Error() string {
-	return fmt.Sprintf("%q is not a time: %s; expected 2026-03-08 06:30, 06:30 (today), yesterday 18:00, -2h, now, or RFC 3339 such as 2026-03-08T06:30:00-04:00", e.Text, e.Why)
+	return fmt.Sprintf("%q is not a time: %s; expected 2026-03-08 06:30, 8 Mar 06:30, 06:30 (today), yesterday 18:00, -2h, now, or RFC 3339 such as 2026-03-08T06:30:00-04:00", e.Text, e.Why)
 }
 
 // AmbiguousError tells that a local time happens twice, when the clocks are set back.
@@ -48,6 +48,17 @@ type MissingError struct {
 // Error names the times on both sides of the gap.
 func (e *MissingError) Error() string {
 	return fmt.Sprintf("%q does not exist, because the clocks are set forward from %s to %s", e.Text, e.Before.Format("15:04 -07:00"), e.After.Format("15:04 -07:00"))
+}
+
+// WholeDayError tells that a day was written where a time of day is needed.
+type WholeDayError struct {
+	Text string
+	Day  time.Time
+}
+
+// Error asks for the time of day.
+func (e *WholeDayError) Error() string {
+	return fmt.Sprintf("%q is a whole day; expected a time of day with it, such as %s 07:30", e.Text, e.Day.Format(time.DateOnly))
 }
 
 // maxTyped is longer than any time that a person writes.
@@ -83,7 +94,7 @@ func Parse(s string, now time.Time, loc *time.Location) (time.Time, Form, error)
 	}
 	day, clock, ok := splitDay(low, now.In(loc))
 	if !ok {
-		return bad("the date is not year-month-day")
+		return bad("the date is none")
 	}
 	if clock == "" {
 		return firstInstant(day.Year(), day.Month(), day.Day(), loc), Date, nil
@@ -94,6 +105,15 @@ func Parse(s string, now time.Time, loc *time.Location) (time.Time, Form, error)
 	}
 	t, err := resolve(s, day.Year(), day.Month(), day.Day(), h, m, sec, loc)
 	return t, Instant, err
+}
+
+// Moment is Parse for the time of an entry: a day alone is none, and is refused with a *WholeDayError.
+func Moment(s string, now time.Time, loc *time.Location) (time.Time, error) {
+	t, form, err := Parse(s, now, loc)
+	if err == nil && form == Date {
+		err = &WholeDayError{Text: s, Day: t}
+	}
+	return t.In(loc), err
 }
 
 // Start is Parse for a lower bound, inclusive: a date alone is its first instant.
@@ -233,17 +253,65 @@ func splitDay(s string, now time.Time) (day time.Time, clock string, ok bool) {
 	case "yesterday":
 		return time.Date(now.Year(), now.Month(), now.Day()-1, 12, 0, 0, 0, time.UTC), rest, true
 	}
-	if strings.Contains(word, ":") {
+	if _, _, _, isClock := parseClock(word); isClock || strings.Contains(word, ":") {
 		return now, word, rest == ""
 	}
-	d, err := time.Parse("2006-01-02", word)
-	if err != nil {
-		return time.Time{}, "", false
+	if d, err := time.Parse("2006-01-02", word); err == nil {
+		return d, rest, true
 	}
-	return d, rest, true
+	return namedDay(strings.Fields(s), now)
 }
 
+// namedDay reads a day as the program writes it: "24 Nov", "Tue 24 Nov 2026 18:00". Without a year it is the one that brings
+// it nearest to now. A weekday must be the day's own.
+func namedDay(words []string, now time.Time) (day time.Time, clock string, ok bool) {
+	weekday := ""
+	if len(words) > 0 && len(words[0]) >= 3 && words[0][0] > '9' {
+		weekday, words = words[0], words[1:]
+	}
+	if len(words) < 2 {
+		return day, "", false
+	}
+	d, err := strconv.Atoi(words[0])
+	month, err2 := time.Parse("Jan", words[1][:min(3, len(words[1]))])
+	if err != nil || err2 != nil || !strings.HasPrefix(strings.ToLower(month.Month().String()), words[1]) {
+		return day, "", false
+	}
+	words = words[2:]
+	year := 0
+	if len(words) > 0 && len(words[0]) == 4 {
+		if year, err = strconv.Atoi(words[0]); err != nil {
+			return day, "", false
+		}
+		words = words[1:]
+	}
+	day = time.Date(year, month.Month(), d, 12, 0, 0, 0, time.UTC)
+	if year == 0 {
+		day = nearest(d, month.Month(), now)
+	}
+	exists := day.Day() == d && day.Month() == month.Month()
+	if !exists || weekday != "" && !strings.HasPrefix(strings.ToLower(day.Weekday().String()), weekday) || len(words) > 1 {
+		return day, "", false
+	}
+	return day, strings.Join(words, " "), true
+}
+
+// nearest is the day of a month in the year that brings it nearest to now.
+func nearest(d int, m time.Month, now time.Time) (best time.Time) {
+	for _, y := range []int{now.Year(), now.Year() - 1, now.Year() + 1} {
+		t := time.Date(y, m, d, 12, 0, 0, 0, time.UTC)
+		if t.Day() == d && (best.IsZero() || t.Sub(now).Abs() < best.Sub(now).Abs()) {
+			best = t
+		}
+	}
+	return best
+}
+
+// parseClock reads hours and minutes, and perhaps seconds. A point may stand for the one colon, as many write it.
 func parseClock(s string) (h, m, sec int, ok bool) {
+	if a, b, cut := strings.Cut(s, "."); cut && len(b) == 2 {
+		s = a + ":" + b
+	}
 	parts := strings.Split(s, ":")
 	if len(parts) < 2 || len(parts) > 3 {
 		return 0, 0, 0, false

@@ -37,6 +37,14 @@ func TestParse(t *testing.T) {
 		{"yesterday 18:00", "2026-03-08T18:00:00-03:00", Instant},
 		{"Yesterday", "2026-03-08T00:00:00-04:00", Date},
 		{"2026-01-05", "2026-01-05T00:00:00-04:00", Date},
+		{"06.30", "2026-03-09T06:30:00-03:00", Instant},
+		{"yesterday 6.30", "2026-03-08T06:30:00-03:00", Instant},
+		{"5 Jan 07:00", "2026-01-05T07:00:00-04:00", Instant},
+		{"Mon 5 Jan 2026 07.00", "2026-01-05T07:00:00-04:00", Instant},
+		{"monday 5 january", "2026-01-05T00:00:00-04:00", Date},
+		{"20 Dec", "2025-12-20T00:00:00-04:00", Date}, // 79 days ago; the next is 286 days ahead
+		{"1 Sep", "2026-09-01T00:00:00-03:00", Date},  // 176 days ahead; the last is 189 days ago
+		{"29 Feb 2028", "2028-02-29T00:00:00-04:00", Date},
 		{"2026-01-05 07:00", "2026-01-05T07:00:00-04:00", Instant},
 		{"2026-01-05T07:00", "2026-01-05T07:00:00-04:00", Instant},
 		{"2026-01-05T07:00Z", "2026-01-05T07:00:00Z", Instant},
@@ -58,12 +66,28 @@ func TestParse(t *testing.T) {
 func TestParseRefuses(t *testing.T) {
 	loc := zone(t, "America/Halifax")
 	now := time.Date(2026, 3, 9, 13, 5, 0, 0, time.UTC)
-	for _, in := range []string{"", "  ", "noon", "25:00", "06:60", "2026-02-30", "2026-13-01 10:00", "-2", "-xh", "--2h", "06:30 today", "1:2:3:4", "7:5", "07:5", "07:30:5", "07:", ":30", strings.Repeat("0", 100) + ":00", "-9e9d", "2026-01-05 07:00 08:00"} {
+	for _, in := range []string{"", "  ", "noon", "25:00", "06:60", "2026-02-30", "2026-13-01 10:00", "-2", "-xh", "--2h", "06:30 today", "1:2:3:4", "7:5", "07:5", "07:30:5", "07:", ":30", strings.Repeat("0", 100) + ":00", "-9e9d", "2026-01-05 07:00 08:00",
+		"29 Feb", "31 Nov 10:00", "Tue 5 Jan 07:00", "5 Jam", "5 J", "Jan 5", "5 Jan 07:00 x", "5 Jan 26 07:00", "6.3", "06.60", "1.2.3", "mon"} {
 		_, _, err := Parse(in, now, loc)
 		var bad *Error
 		if !errors.As(err, &bad) {
 			t.Errorf("Parse(%q) error = %v, want *Error", in, err)
 		}
+	}
+}
+
+func TestADayAloneIsNoMoment(t *testing.T) {
+	loc := zone(t, "America/Halifax")
+	now := time.Date(2026, 3, 9, 13, 5, 0, 0, time.UTC)
+	for _, in := range []string{"yesterday", "2026-03-08", "8 Mar"} {
+		_, err := Moment(in, now, loc)
+		var day *WholeDayError
+		if !errors.As(err, &day) || !strings.Contains(err.Error(), "2026-03-08 07:30") {
+			t.Errorf("Moment(%q): %v", in, err)
+		}
+	}
+	if got, err := Moment("8 Mar 18:00", now, loc); err != nil || got.Format(time.RFC3339) != "2026-03-08T18:00:00-03:00" {
+		t.Errorf("Moment: %v %v", got, err)
 	}
 }
 

@@ -181,11 +181,7 @@ func (s Screen) judgeTime(typed string) form.Verdict {
 
 // moment reads the time of an entry. A day alone is none.
 func (s Screen) moment(typed string) (time.Time, error) {
-	t, kind, err := localtime.Parse(typed, s.Now(), s.Location)
-	if err == nil && kind == localtime.Date {
-		err = fmt.Errorf("%q is a whole day; expected a time of day with it, such as %s 07:30", typed, t.Format(time.DateOnly))
-	}
-	return t.In(s.Location), err
+	return localtime.Moment(typed, s.Now(), s.Location)
 }
 
 // judgeUnits reads unit ids; none is one of them where units run.

@@ -79,7 +79,7 @@ func (s Screen) read() (r record.Round, first string, err error) {
 	}
 	values := s.values()
 	if t := values[record.ColTime]; t != "" {
-		at, _, e := localtime.Parse(t, s.Now(), s.Location)
+		at, e := localtime.Moment(t, s.Now(), s.Location)
 		if e != nil {
 			fail(record.ColTime, e)
 		} else {

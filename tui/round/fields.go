@@ -94,7 +94,7 @@ func (s Screen) specs() []form.Spec {
 	specs = append(specs,
 		form.Spec{Key: record.ColNote, Section: last, Label: "Note", Kind: form.Text, Limit: 2000},
 		form.Spec{Key: record.ColBy, Section: last, Label: "By", Kind: form.Text, Last: s.lastBy()},
-		form.Spec{Key: record.ColTime, Section: last, Label: "Time", Kind: form.Text, Hint: "now; or 06:30, yesterday 18:00", Judge: s.judgeTime},
+		form.Spec{Key: record.ColTime, Section: last, Label: "Time", Kind: form.Text, Hint: "now; or 06:30, yesterday 18:00, -2h", Judge: s.judgeTime},
 		form.Spec{Key: keySave, Section: last, Label: "Save this round", Kind: form.Button},
 	)
 	if !s.all {
@@ -218,7 +218,7 @@ func (s Screen) band(k quantity.Key) (tolerance.Band, bool) {
 }
 
 func (s Screen) judgeTime(text string) form.Verdict {
-	t, _, err := localtime.Parse(text, s.Now(), s.Location)
+	t, err := localtime.Moment(text, s.Now(), s.Location)
 	switch {
 	case err != nil:
 		return form.Verdict{Err: err.Error()}
