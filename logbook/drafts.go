@@ -38,7 +38,7 @@ func isForm(name string) bool {
 func (b *Book) SaveDraft(ctx context.Context, form string, data []byte) error {
 	const doing = "keeping a draft"
 	if !isForm(form) || len(data) > draftMaxLen {
-		return explain(doing, b.path, invalid("a draft without a name that can be read, or above 1 MiB", "a form's name and its text"))
+		return explain(doing, b.path, invalid("a draft without a readable name or above 1 MiB", "a form's name and its text"))
 	}
 	now, err := b.now()
 	if err != nil {
