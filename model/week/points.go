@@ -29,7 +29,9 @@ func (l *Ledger) Points(from, to time.Time) []Point {
 			none := 0.0
 			p.GeneratedKW, p.UsedKW, p.DumpedKW = &none, &none, &none
 		}
-		p.Hole = l.holeBefore(i)
+		if len(out) > 0 { // before the first nothing is drawn
+			p.Hole = l.holeBefore(i)
+		}
 		p.BrokenBefore = len(out) == 0 || p.Hole != nil
 		out = append(out, p)
 	}

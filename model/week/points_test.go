@@ -63,6 +63,8 @@ func TestAShortStopIsAShortHole(t *testing.T) {
 		event("2026-02-04 12:00", "start unit=B").
 		round("2026-02-04 20:00", "load_kw=4 dump_kw=3").
 		round("2026-02-06 20:00", "load_kw=4 dump_kw=3") // 48 h: too long for any of the two to tell
+	n.round("2026-02-02 08:00", "running=A load_kw=2 dump_kw=3") // before the week, and before a trip: nothing is drawn up to the first
+	n.event("2026-02-02 12:00", "trip").event("2026-02-02 13:00", "start unit=A")
 	r := n.report(Week)
 	want := []string{"", "14:00 14:26", "", "12:00 12:00", "20:00 20:00"}
 	for i, p := range r.Points {
