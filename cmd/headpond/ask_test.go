@@ -50,7 +50,7 @@ func TestARoundIsAskedLineByLineInWalkingOrder(t *testing.T) {
 	p.run(0, "record", "time=2025-06-04 07:30", "by=Ro", "pond_level_m=-0.12", "pressure_kpa=134", "volts=241", "hertz=60", "load_kw=3.1", "dump_kw=2.4", "running=A", "screen=clear")
 	ty := p.answers("", map[string]string{"Pond level": "-0,15", "Screen (": "pa", "Intake pressure": "19 psi", "Voltage": "=", "Frequency": "57,5", "Note": "calm", "By": "="})
 	out := p.run(0, "record")
-	p.wants(strings.Join(ty.asked, "\n"), "Pond level, m (last -0.12", "Screen (clear partly blocked iced; last clear)", "Screen cleared", "Intake pressure, kPa (last 134; expected 13",
+	p.wants(strings.Join(ty.asked, "\n"), "Pond level, m (last -0.12", "Screen (clear, partly, blocked, iced; last clear)", "Screen cleared", "Intake pressure, kPa (last 134; expected 13",
 		"Running", "Voltage, V (last 241; expected 240; band 228 to 252)", "Frequency", "Consumer load", "Note", "By", "Time", "Save this round of Thu 5 Jun 12:00 with 7 answers?")
 	p.wants(out, "Pond:", "Voltage", "in: ", "near !: ", "Saved: round of 2025-06-05 12:00, by Ro, id ", "Frequency", "near !")
 	p.wants(p.run(0, "rounds", "--json", "--last", "1"), `"by":"Ro"`, `"hertz":57.5`, `"pond_level_m":-0.15`, `"pressure_kpa":131.0003885`, `"screen":"partly"`, `"volts":241`, `"note":"calm"`)

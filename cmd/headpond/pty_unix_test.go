@@ -140,7 +140,7 @@ func TestARoundIsAskedOnARealTerminalAndCtrlCKeepsTheAnswers(t *testing.T) {
 	term = startOnTerminal(t, home, "record")
 	term.expect("Pond level, m")
 	term.types("-0,15\n")
-	term.expect("Screen (clear partly blocked iced)")
+	term.expect("Screen (clear, partly, blocked, iced)")
 	term.types("\x03")
 	term.exits(exitFailed)
 	term.expect("not saved; what was answered is kept as a draft")
