@@ -55,6 +55,9 @@ func TestPointsAreTheRoundsOfThePeriod(t *testing.T) {
 // after it back to the start. Where only another set was started, the hole has no length.
 func TestAShortStopIsAShortHole(t *testing.T) {
 	n := write(t, tern(t), "2026-02-10 00:00").
+		round("2026-02-02 08:00", "running=A load_kw=2 dump_kw=3"). // before the week, and before a trip: nothing is drawn up to the first
+		event("2026-02-02 12:00", "trip").
+		event("2026-02-02 13:00", "start unit=A").
 		round("2026-02-03 08:00", "running=A load_kw=2 dump_kw=3").
 		event("2026-02-03 14:00", "trip").
 		event("2026-02-03 14:26", "start unit=A").
@@ -63,8 +66,6 @@ func TestAShortStopIsAShortHole(t *testing.T) {
 		event("2026-02-04 12:00", "start unit=B").
 		round("2026-02-04 20:00", "load_kw=4 dump_kw=3").
 		round("2026-02-06 20:00", "load_kw=4 dump_kw=3") // 48 h: too long for any of the two to tell
-	n.round("2026-02-02 08:00", "running=A load_kw=2 dump_kw=3") // before the week, and before a trip: nothing is drawn up to the first
-	n.event("2026-02-02 12:00", "trip").event("2026-02-02 13:00", "start unit=A")
 	r := n.report(Week)
 	want := []string{"", "14:00 14:26", "", "12:00 12:00", "20:00 20:00"}
 	for i, p := range r.Points {
