@@ -113,7 +113,7 @@ func TestWhatCannotBeKeptIsRefusedWithTheReason(t *testing.T) {
 		"event without kind":  {second(b.AddEvent(ctx, record.Event{Time: noon}, "")), logbook.ErrInvalid, "without a kind"},
 		"done without task":   {second(b.AddDone(ctx, record.Done{Time: noon, Task: " "}, "")), logbook.ErrInvalid, "without a task"},
 		"empty plant":         {second(b.AddPlant(ctx, "", noon, "")), logbook.ErrInvalid, "empty plant"},
-		"draft without name":  {b.SaveDraft(ctx, "", nil), logbook.ErrInvalid, "without a readable name"},
+		"draft without name":  {b.SaveDraft(ctx, "", nil), logbook.ErrInvalid, "without a name"},
 		"draft of two MiB":    {b.SaveDraft(ctx, "round", make([]byte, 2<<20)), logbook.ErrInvalid, "1 MiB"},
 		"note of twenty MiB":  {round(func(r *record.Round) { r.Note = strings.Repeat("x", 20<<20) }), logbook.ErrInvalid, "at most"},
 		"given up beforehand": {second(b.AddRound(cancelled, sample(noon), "")), context.Canceled, "given up"},

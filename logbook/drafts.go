@@ -24,11 +24,13 @@ const (
 	draftMinLen  = 1 + 8 + crcLen
 	// draftMaxLen keeps a draft to what a form can hold.
 	draftMaxLen = 1 << 20
-	formMaxLen  = 100
+	// formMaxLen is more than any name of a task or a checklist, which the names of their forms hold.
+	formMaxLen = 4 << 10
 )
 
-// isForm reports whether a key can be a form's name: text that a person could read. The keys of the derived lists are not, so
-// that a rescue, which cannot always tell whose page it looks at, takes none of their rows for a draft.
+// isForm reports whether a key looks like a form's name: text that a person could read. The keys of the derived lists do not, so
+// that a rescue, which cannot always tell whose page it looks at, takes none of their rows for a draft. What is typed is kept
+// under any name: a form is named after a task or a checklist of the plant's file.
 func isForm(name string) bool {
 	return name != "" && len(name) <= formMaxLen && utf8.ValidString(name) && !strings.ContainsFunc(name, func(r rune) bool { return !unicode.IsPrint(r) })
 }
@@ -37,8 +39,8 @@ func isForm(name string) bool {
 // disk.
 func (b *Book) SaveDraft(ctx context.Context, form string, data []byte) error {
 	const doing = "keeping a draft"
-	if !isForm(form) || len(data) > draftMaxLen {
-		return explain(doing, b.path, invalid("a draft without a readable name or above 1 MiB", "a form's name and its text"))
+	if form == "" || len(form) > formMaxLen || len(data) > draftMaxLen {
+		return explain(doing, b.path, invalid("a draft without a name or above 1 MiB", "a form's name and its text"))
 	}
 	now, err := b.now()
 	if err != nil {
