@@ -1,6 +1,7 @@
 package calibrate
 
 import (
+	"maps"
 	"math"
 	"strings"
 	"testing"
@@ -133,6 +134,24 @@ func TestTheNeedleMovesTheOffsetAlone(t *testing.T) {
 	said := strings.Join(b.Cautions, "\n")
 	if !strings.Contains(said, "kPa too much; set its needle") {
 		t.Errorf("%q", said)
+	}
+}
+
+// A level that the pond cannot have, 3 ft typed for 0.3 m below the mark, takes its round out of the fit: the machines did not run under
+// another head.
+func TestARoundWithAMistypedLevelIsLeftOut(t *testing.T) {
+	s := newSite(t, 8, nil)
+	s.walk(6, true)
+	want := s.fit()
+	slip := s.rounds[len(s.rounds)-1]
+	slip.Time, slip.Values = slip.Time.Add(2*time.Hour), maps.Clone(slip.Values)
+	slip.Values["pond_level_m"] = 0.914
+	s.rounds = append(s.rounds, slip)
+	got := s.fit()
+	for i, n := range got.Numbers {
+		if n.Fitted != want.Numbers[i].Fitted {
+			t.Errorf("%s: %g, with one mistyped level more %g", n.Name, want.Numbers[i].Fitted, n.Fitted)
+		}
 	}
 }
 

@@ -80,13 +80,13 @@ func clean(r *record.Round, cleared time.Time) bool {
 	return !cleared.IsZero() && r.Time.Sub(cleared) <= cleanFor
 }
 
-// add takes a round in and reports whether it tells anything: its level and running units must be known, its valve open and
-// its frequency held.
+// add takes a round in and reports whether it tells anything: its own level must be one that the pond can have and its running
+// units known, its valve open and its frequency held.
 func (s *sample) add(a *assess.Assessor, r *record.Round) bool {
 	p := a.History().Plant
 	levelKey := quantity.Key(quantity.PondLevelM)
 	c, err := a.Case(*r)
-	if _, read := r.Value(levelKey); err != nil || !read || len(c.Running) == 0 {
+	if level, read := r.Value(levelKey); err != nil || !read || level != c.PondLevelM || len(c.Running) == 0 {
 		return false
 	}
 	if w, ok := r.Word(quantity.Key(quantity.Valve)); ok && w != "open" {
