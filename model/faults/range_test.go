@@ -40,14 +40,13 @@ func (f simFault) known() float64 {
 // The ranges must hold the truth about as often as they say: four times in five, on weeks whose machines, losses and curves
 // are not the model's. A leak's size is told at the head of the machine by both.
 func TestTheRangeOfASizeHoldsTheTruth(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a share of a handful of weeks tells nothing: skipped with -short")
+	}
 	plants := samplePlants()
 	r := rand.New(rand.NewPCG(31, 1))
 	n, within, wide := 0, 0, 0
-	cases := 80
-	if testing.Short() {
-		cases = 20
-	}
-	for i := range cases {
+	for i := range 80 {
 		c := draw(r, plants, uint64(1000+i))
 		c.fault = simFault{}
 		for _, ok := number(faults.Size{}); !ok; {
