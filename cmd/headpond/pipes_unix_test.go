@@ -18,7 +18,7 @@ func TestWhatIsNoFileIsRefusedAtOnce(t *testing.T) {
 	dir := t.TempDir()
 	pipe := filepath.Join(dir, "pipe")
 	if err := syscall.Mkfifo(pipe, 0o600); err != nil {
-		t.Skipf("this file system has no pipes: %v", err)
+		t.Fatal(err)
 	}
 	before := string(p.bytes())
 	limited, stop := context.WithTimeout(t.Context(), 20*time.Second)
