@@ -118,8 +118,8 @@ func (p page) attention(w int) []string {
 // item is one thing that wants attention: its urgency as a word and a sign, and the words, the second line indented.
 func (p page) item(a assess.Attention, w int) []string {
 	t := p.common.Theme
-	state := urgencyState(a.Urgency)
-	word := t.State(state).Render(text.Fit(mark(a.Urgency), 7, ""))
+	state := ui.StateOfUrgency(a.Urgency)
+	word := t.State(state).Render(text.Fit(ui.UrgencyMark(a.Urgency), 7, ""))
 	var out []string
 	for i, l := range text.Wrap(text.Show(a.Text), max(10, w-9)) {
 		if i == 0 {
@@ -129,31 +129,6 @@ func (p page) item(a assess.Attention, w int) []string {
 		out = append(out, strings.Repeat(" ", 9)+l)
 	}
 	return out
-}
-
-func urgencyState(u assess.Urgency) ui.State {
-	switch u {
-	case assess.UrgentOut:
-		return ui.Out
-	case assess.UrgentNear:
-		return ui.Near
-	case assess.UrgentDue, assess.UrgentNote:
-	}
-	return ui.Unjudged
-}
-
-// mark is the urgency as it stands in the list.
-func mark(u assess.Urgency) string {
-	switch u {
-	case assess.UrgentOut:
-		return "OUT !!"
-	case assess.UrgentNear:
-		return "NEAR !"
-	case assess.UrgentDue:
-		return "DUE"
-	case assess.UrgentNote:
-	}
-	return "note"
 }
 
 // Widths of a reading's parts.

@@ -104,7 +104,7 @@ func (p page) verdict() Item {
 	r := p.report.Review
 	state := ui.Good
 	if !r.Well && len(r.Decisions) > 0 {
-		state = stateOf(r.Decisions[0].Urgency)
+		state = ui.StateOfUrgency(r.Decisions[0].Urgency)
 	}
 	says := ended(upper(text.Show(r.Verdict)))
 	if p.report.Pending { // what the forecast brings may change it
@@ -156,7 +156,7 @@ func (p page) decision(d week.Decision, w int) []string {
 	if see := s + " (see " + upper(text.Show(d.Screen)) + ")"; d.Screen != "" && len(text.Wrap(see, max(10, w-indent))) == len(text.Wrap(s, max(10, w-indent))) {
 		s = see // a line for it alone would push out what matters more
 	}
-	word := p.common.Theme.State(stateOf(d.Urgency)).Render(text.PadRight(mark(d.Urgency), indent-2))
+	word := p.common.Theme.State(ui.StateOfUrgency(d.Urgency)).Render(text.PadRight(ui.UrgencyMark(d.Urgency), indent-2))
 	var out []string
 	for i, l := range text.Wrap(s, max(10, w-indent)) {
 		lead := strings.Repeat(" ", indent)

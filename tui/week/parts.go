@@ -59,7 +59,7 @@ func PartsOf(r Report, c ui.Common) Parts {
 		Energy: p.energyTable(), Bands: p.bandTable(), Days: p.dayTable(), Cautions: p.cautions().Items,
 	}
 	for _, d := range r.Review.Decisions {
-		out.Decisions = append(out.Decisions, Decided{Item: Item{Text: ended(upper(text.Show(d.Text))), State: stateOf(d.Urgency)}, Mark: mark(d.Urgency)})
+		out.Decisions = append(out.Decisions, Decided{Item: Item{Text: ended(upper(text.Show(d.Text))), State: ui.StateOfUrgency(d.Urgency)}, Mark: ui.UrgencyMark(d.Urgency)})
 	}
 	for _, b := range p.blocks() {
 		if b.Title != "" {

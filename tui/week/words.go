@@ -10,7 +10,6 @@ import (
 	"example.org/headpond/model/assess"
 	"example.org/headpond/model/quantity"
 	"example.org/headpond/model/week"
-	"example.org/headpond/tui/ui"
 	"example.org/headpond/tui/ui/text"
 )
 
@@ -127,31 +126,4 @@ func count(n int, one, many string) string {
 		return "no " + one
 	}
 	return fmt.Sprintf("%d%s%s", n, text.NBSP, plural(n, one, many))
-}
-
-// stateOf is how something urgent stands.
-func stateOf(u assess.Urgency) ui.State {
-	switch u {
-	case assess.UrgentOut:
-		return ui.Out
-	case assess.UrgentNear:
-		return ui.Near
-	case assess.UrgentDue, assess.UrgentNote:
-	}
-	return ui.Unjudged
-}
-
-// mark is an urgency as a word with its sign, as Now has it.
-func mark(u assess.Urgency) string {
-	switch u {
-	case assess.UrgentOut:
-		return "OUT !!"
-	case assess.UrgentNear:
-		return "NEAR !"
-	case assess.UrgentDue:
-		return "DUE"
-	case assess.UrgentNote:
-		return "note"
-	}
-	return "ok"
 }
