@@ -21,14 +21,26 @@ type CloseHelp struct{}
 type Help struct {
 	theme  Theme
 	groups []HelpGroup
+	words  [][]string // of the groups' bindings: what the filter is looked for in
 	filter string
 	at     int // the chosen action among those found
 	scroll Scroll
 	w, h   int
 }
 
+// longestFilter is more than any action has words for; a pasted page is cut.
+const longestFilter = 60
+
 // NewHelp makes the page.
-func NewHelp(t Theme, groups ...HelpGroup) Help { return Help{theme: t, groups: groups} }
+func NewHelp(t Theme, groups ...HelpGroup) Help {
+	h := Help{theme: t, groups: groups, words: make([][]string, len(groups))}
+	for i, g := range groups {
+		for _, b := range g.Bindings {
+			h.words[i] = append(h.words[i], strings.ToLower(b.Short+" "+b.Long+" "+b.KeyNames()))
+		}
+	}
+	return h
+}
 
 // Init does nothing.
 func (h Help) Init() tea.Cmd { return nil }
@@ -63,7 +75,8 @@ func (h Help) Update(msg tea.Msg) (Screen, tea.Cmd) {
 		return h, nil
 	}
 	if Printable(key) {
-		h.filter, h.at = h.filter+text.Show(string(key.Runes)), 0
+		filter := []rune(h.filter + text.Show(string(key.Runes)))
+		h.filter, h.at = string(filter[:min(len(filter), longestFilter)]), 0
 		return h.reveal(), nil
 	}
 	if key.Type == tea.KeyBackspace {
@@ -125,9 +138,10 @@ func (h Help) run() tea.Cmd {
 // found returns the actions that the filter leaves, in the page's order.
 func (h Help) found() []Binding {
 	var found []Binding
-	for _, g := range h.groups {
-		for _, b := range g.Bindings {
-			if b.matches(h.filter) {
+	wanted := h.wanted()
+	for i, g := range h.groups {
+		for j, b := range g.Bindings {
+			if holds(h.words[i][j], wanted) {
 				found = append(found, b)
 			}
 		}
@@ -135,11 +149,13 @@ func (h Help) found() []Binding {
 	return found
 }
 
-// matches reports whether each word of a filter stands in the binding's words, or is one of its keys.
-func (b Binding) matches(filter string) bool {
-	all := strings.ToLower(b.Short + " " + b.Long + " " + b.KeyNames())
-	for _, word := range strings.Fields(strings.ToLower(filter)) {
-		if !strings.Contains(all, word) {
+// wanted are the words of the filter.
+func (h Help) wanted() []string { return strings.Fields(strings.ToLower(h.filter)) }
+
+// holds reports whether each of the wanted words stands in a binding's words, or is one of its keys.
+func holds(words string, wanted []string) bool {
+	for _, w := range wanted {
+		if !strings.Contains(words, w) {
 			return false
 		}
 	}
@@ -179,11 +195,11 @@ func caret(t Theme) string {
 func (h Help) lines() (lines []string, first, last int) {
 	t := h.theme
 	keys, short := h.columns()
-	n := 0
-	for _, g := range h.groups {
+	n, wanted := 0, h.wanted()
+	for i, g := range h.groups {
 		begun := false
-		for _, b := range g.Bindings {
-			if !b.matches(h.filter) {
+		for j, b := range g.Bindings {
+			if !holds(h.words[i][j], wanted) {
 				continue
 			}
 			if !begun {

@@ -145,3 +145,18 @@ func TestMarkdownListsAllKeys(t *testing.T) {
 	groups[0].Bindings[2].Keys = []string{"|"}
 	golden.RequireEqual(t, []byte(ui.Markdown(groups...)))
 }
+
+// A page that is pasted into the filter is cut, and what is left of it can be taken back key by key.
+func TestAPastedPageIsCut(t *testing.T) {
+	h := ui.NewHelp(uitest.Theme(uitest.Look{}), helpGroups()...).SetSize(100, 40)
+	h, _ = h.Update(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune(strings.Repeat("é", 5000)), Paste: true})
+	if n := strings.Count(h.View(), "é"); n != 60 {
+		t.Errorf("%d of the letters stand in the filter", n)
+	}
+	for range 60 {
+		h = uitest.Press(t, h, "backspace")
+	}
+	if !strings.Contains(h.View(), "quit") {
+		t.Errorf("the filter is not empty:\n%s", h.View())
+	}
+}
