@@ -2,6 +2,7 @@ package clearing
 
 import (
 	"math"
+	"sync"
 	"time"
 
 	"example.org/headpond/model/record"
@@ -17,9 +18,9 @@ const (
 // node is one value of the gauge's remaining error with the filter that goes by it: three of them, at nothing and at √3
 // standard deviations to each side, stand for all (Gauss and Hermite's rule). The readings themselves tell which fits.
 type node struct {
-	sigmas float64
-	weight float64
-	grid   *grid
+	sigmas    float64
+	logWeight float64
+	grid      *grid
 }
 
 // belief is what is thought of the screen at a time.
@@ -31,10 +32,12 @@ type belief struct {
 // newBelief begins at a time. Where the gauge's error is small beside that of its readings, alone is true: one node does, and
 // the error is counted with the readings'.
 func newBelief(cells int, at time.Time, alone bool) *belief {
-	b := &belief{at: at, nodes: []node{{0, 1, newGrid(cells)}}}
+	b := &belief{at: at, nodes: []node{{grid: newGrid(cells)}}}
 	if !alone {
-		b.nodes[0].weight = 2. / 3
-		b.nodes = append(b.nodes, node{-offSide, 1. / 6, newGrid(cells)}, node{offSide, 1. / 6, newGrid(cells)})
+		b.nodes[0].logWeight = math.Log(2. / 3)
+		for _, sigmas := range []float64{-offSide, offSide} {
+			b.nodes = append(b.nodes, node{sigmas, math.Log(1. / 6), b.nodes[0].grid.copied()})
+		}
 	}
 	return b
 }
@@ -52,31 +55,33 @@ func allSmall(sights []sight, after int) bool {
 	return true
 }
 
-// pass lets the water of a stretch of time pass.
-func (b *belief) pass(to time.Time, days float64) {
-	for i := range b.nodes {
-		b.nodes[i].grid.pass(days)
-	}
-	b.at = to
+// act is one thing that befalls the screen: water passes, then it is read, or cleared.
+type act struct {
+	days    float64
+	sight   *sight // nil: it was not read
+	cleared bool
 }
 
-// clear is a clearing.
-func (b *belief) clear() {
+// follow takes a course of acts in. No node asks what becomes of the others, so that they go side by side.
+func (b *belief) follow(course []act) {
+	alone := len(b.nodes) == 1
+	var going sync.WaitGroup
 	for i := range b.nodes {
-		b.nodes[i].grid.clear()
+		going.Go(func() { b.nodes[i].follow(course, alone) })
 	}
+	going.Wait()
 }
 
-// weigh takes a reading in.
-func (b *belief) weigh(s *sight) {
-	total := 0.0
-	for i := range b.nodes {
-		n := &b.nodes[i]
-		n.weight *= n.grid.weigh(likelihood(n.grid.n, s, n.sigmas, len(b.nodes) == 1))
-		total += n.weight
-	}
-	for i := range b.nodes {
-		b.nodes[i].weight /= total
+func (n *node) follow(course []act, alone bool) {
+	for i := range course {
+		a := &course[i]
+		n.grid.pass(a.days)
+		if a.sight != nil {
+			n.logWeight += math.Log(n.grid.weigh(likelihood(n.grid.n, a.sight, n.sigmas, alone)))
+		}
+		if a.cleared {
+			n.grid.clear()
+		}
 	}
 }
 
@@ -105,10 +110,18 @@ func (b *belief) mixed() *grid {
 	if len(b.nodes) == 1 {
 		return first
 	}
+	most, total := math.Inf(-1), 0.0
+	for _, n := range b.nodes {
+		most = max(most, n.logWeight)
+	}
+	for _, n := range b.nodes {
+		total += math.Exp(n.logWeight - most)
+	}
 	g := empty(first.n)
 	for _, n := range b.nodes {
+		weight := math.Exp(n.logWeight-most) / total
 		for i, p := range n.grid.p {
-			g.p[i] += n.weight * p
+			g.p[i] += weight * p
 		}
 	}
 	return g
@@ -117,27 +130,34 @@ func (b *belief) mixed() *grid {
 // follow runs the filter through the rounds from first on and up to the history's end, and returns what is then thought of the
 // screen. What was last read is kept among it, as unread says.
 func (w *work) follow(first int, sights []sight) *grid {
-	start := w.h.Rounds[first].Time
-	b := newBelief(w.cells, start, allSmall(sights, w.sinceClearing(first)))
-	next := 0
+	b := newBelief(w.cells, w.h.Rounds[first].Time, allSmall(sights, w.sinceClearing(first)))
+	b.follow(w.course(b, first, sights))
+	return w.unread(b)
+}
+
+// course lists what befell the screen from round first on, and moves the belief's time to the last of it.
+func (w *work) course(b *belief, first int, sights []sight) []act {
+	var list []act
 	for i := first; i < len(w.h.Rounds); i++ {
 		r := &w.h.Rounds[i]
+		var here []sight
+		for len(sights) > 0 && sights[0].round == i {
+			here, sights = append(here, sights[0]), sights[1:]
+		}
 		cleared := Cleared(*r)
-		if next >= len(sights) && !cleared {
+		if len(here) == 0 && !cleared {
 			continue
 		}
-		if here := next < len(sights) && sights[next].round == i; !here && !cleared {
-			continue
-		}
-		b.pass(r.Time, w.water(b.at, r.Time))
-		for ; next < len(sights) && sights[next].round == i; next++ {
-			b.weigh(&sights[next])
+		list = append(list, act{days: w.water(b.at, r.Time)})
+		b.at = r.Time
+		for j := range here {
+			list = append(list, act{sight: &here[j]})
 		}
 		if cleared {
-			b.clear()
+			list = append(list, act{cleared: true})
 		}
 	}
-	return w.unread(b)
+	return list
 }
 
 // stallRate is how often, for a day's water, the litter stops coming unseen, or the screen is cleared a little without a word:
@@ -152,7 +172,7 @@ const stallRate = jumpRate
 func (w *work) unread(b *belief) *grid {
 	days := w.water(b.at, w.h.At)
 	read := b.mixed().copied()
-	b.pass(w.h.At, days)
+	b.follow([]act{{days: days}})
 	g := b.mixed()
 	stalled := 1 - math.Exp(-stallRate*days)
 	for i := range g.p {

@@ -142,62 +142,117 @@ func (g *grid) step(days float64) {
 	jump, fall := 1-math.Exp(-jumpRate*days), 1-math.Exp(-fallRate*days)
 	jumpDecay, fallDecay := math.Exp(-stepY/jumpMean), math.Exp(-stepY/fallMean)
 	for k := range rows {
-		row := g.row(k)
-		g.shift(row, g.growths[k]*days/stepY)
-		up(row, g.work, jump, jumpDecay)
-		down(row, g.work, fall, fallDecay)
+		shift(g.row(k), g.growths[k]*days/stepY)
+	}
+	k := 0
+	for ; k+4 <= rows; k += 4 {
+		a, b, c, d := g.row(k), g.row(k+1), g.row(k+2), g.row(k+3)
+		up4(a, b, c, d, jump, jumpDecay)
+		down4(a, b, c, d, fall, fallDecay)
+	}
+	for ; k < rows; k++ {
+		up(g.row(k), jump, jumpDecay)
+		down(g.row(k), fall, fallDecay)
 	}
 	g.diffuse(wander * wander * days)
 }
 
 // shift moves a row up by so many cells, between two cells in proportion. What would pass the ends stays there.
-func (g *grid) shift(row []float64, cells float64) {
-	out, last := g.work, len(row)-1
-	clear(out)
+func shift(row []float64, cells float64) {
+	last := len(row) - 1
 	whole := int(math.Floor(cells))
 	to := cells - float64(whole)
 	stay := 1 - to
 	lo, hi := min(max(0, -whole), last+1), max(min(last+1, last-whole), 0) // from lo to hi both cells are inside
-	for _, p := range row[:lo] {
-		out[0] += p
+	if hi <= lo {                                                          // none is
+		bottom, top := sum(row[:lo]), sum(row[lo:])
+		clear(row)
+		row[0] += bottom
+		row[last] += top
+		return
 	}
-	for i := lo; i < hi; i++ {
-		out[i+whole] += stay * row[i]
-		out[i+whole+1] += to * row[i]
+	bottom, top := sum(row[:lo]), sum(row[hi:])
+	first, end := lo+whole, hi+whole // cells that are reached, end by the last one's part alone
+	atFirst, atEnd := stay*row[lo], to*row[hi-1]
+	if whole >= 0 { // downwards, so that what is read was not written yet
+		for j := end - 1; j > first; j-- {
+			row[j] = stay*row[j-whole] + to*row[j-whole-1]
+		}
+	} else {
+		for j := first + 1; j < end; j++ {
+			row[j] = stay*row[j-whole] + to*row[j-whole-1]
+		}
 	}
-	for _, p := range row[max(lo, hi):] {
-		out[last] += p
-	}
-	copy(row, out)
+	clear(row[:first])
+	row[first] = atFirst
+	clear(row[end:])
+	row[end] = atEnd
+	row[0] += bottom
+	row[last] += top
 }
 
 // up moves a share of a row up by an exponentially distributed distance, whose weight falls by decay from cell to cell. What
 // would pass the end stays there.
-func up(row, work []float64, share, decay float64) {
-	carried := 0.0
-	for i, p := range row {
-		carried = decay*carried + (1-decay)*p
-		work[i] = carried
+func up(row []float64, share, decay float64) {
+	carried, rest, last := 0.0, 1-decay, len(row)-1
+	for i, p := range row[:last] {
+		carried = decay*carried + rest*p
+		row[i] = p + share*(carried-p)
 	}
-	work[len(row)-1] += carried * decay / (1 - decay)
-	mix(row, work, share)
+	carried = decay*carried + rest*row[last]
+	row[last] += share * (carried/rest - row[last])
+}
+
+// up4 is up for four rows at once: each cell waits for the one before it, and a processor can wait for four together.
+func up4(a, b, c, d []float64, share, decay float64) {
+	rest, last := 1-decay, len(a)-1
+	b, c, d = b[:len(a)], c[:len(a)], d[:len(a)]
+	var ca, cb, cc, cd float64
+	for i := range last {
+		pa, pb, pc, pd := a[i], b[i], c[i], d[i]
+		ca, cb, cc, cd = decay*ca+rest*pa, decay*cb+rest*pb, decay*cc+rest*pc, decay*cd+rest*pd
+		a[i], b[i], c[i], d[i] = pa+share*(ca-pa), pb+share*(cb-pb), pc+share*(cc-pc), pd+share*(cd-pd)
+	}
+	end := func(row []float64, carried float64) {
+		carried = decay*carried + rest*row[last]
+		row[last] += share * (carried/rest - row[last])
+	}
+	end(a, ca)
+	end(b, cb)
+	end(c, cc)
+	end(d, cd)
 }
 
 // down is up towards the clean screen.
-func down(row, work []float64, share, decay float64) {
-	carried := 0.0
-	for i := len(row) - 1; i >= 0; i-- {
-		carried = decay*carried + (1-decay)*row[i]
-		work[i] = carried
+func down(row []float64, share, decay float64) {
+	carried, rest := 0.0, 1-decay
+	for i := len(row) - 1; i > 0; i-- {
+		p := row[i]
+		carried = decay*carried + rest*p
+		row[i] = p + share*(carried-p)
 	}
-	work[0] += carried * decay / (1 - decay)
-	mix(row, work, share)
+	carried = decay*carried + rest*row[0]
+	row[0] += share * (carried/rest - row[0])
 }
 
-func mix(row, moved []float64, share float64) {
-	for i := range row {
-		row[i] += share * (moved[i] - row[i])
+// down4 is down for four rows at once.
+func down4(a, b, c, d []float64, share, decay float64) {
+	rest := 1 - decay
+	b, c, d = b[:len(a)], c[:len(a)], d[:len(a)]
+	var ca, cb, cc, cd float64
+	for i := len(a) - 1; i > 0; i-- {
+		pa, pb, pc, pd := a[i], b[i], c[i], d[i]
+		ca, cb, cc, cd = decay*ca+rest*pa, decay*cb+rest*pb, decay*cc+rest*pc, decay*cd+rest*pd
+		a[i], b[i], c[i], d[i] = pa+share*(ca-pa), pb+share*(cb-pb), pc+share*(cc-pc), pd+share*(cd-pd)
 	}
+	end := func(row []float64, carried float64) {
+		carried = decay*carried + rest*row[0]
+		row[0] += share * (carried/rest - row[0])
+	}
+	end(a, ca)
+	end(b, cb)
+	end(c, cc)
+	end(d, cd)
 }
 
 // diffuse lets the growth wander by a variance of its place in the grid.
@@ -230,15 +285,17 @@ func (g *grid) diffuse(variance float64) {
 // weigh multiplies by how well each y explains a reading and returns the share that is left, the reading's own likelihood.
 func (g *grid) weigh(likelihood []float64) float64 {
 	total := 0.0
-	for k := range rows {
-		row := g.row(k)
-		for i := range row {
-			row[i] *= likelihood[i]
-			total += row[i]
-		}
+	for i, p := range g.byY() {
+		total += p * likelihood[i]
 	}
-	for i := range g.p {
-		g.p[i] /= total
+	scaled := g.work[:g.n]
+	for i, l := range likelihood[:g.n] {
+		scaled[i] = l / total
+	}
+	for k := range rows {
+		for i, row := 0, g.row(k)[:len(scaled)]; i < len(row); i++ {
+			row[i] *= scaled[i]
+		}
 	}
 	return total
 }
@@ -247,7 +304,7 @@ func (g *grid) weigh(likelihood []float64) float64 {
 func (g *grid) byY() []float64 {
 	out := make([]float64, g.n)
 	for k := range rows {
-		for i, p := range g.row(k) {
+		for i, p := range g.row(k)[:len(out)] {
 			out[i] += p
 		}
 	}

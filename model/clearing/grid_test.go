@@ -62,7 +62,7 @@ func TestShift(t *testing.T) {
 		{1, -1.5, map[int]float64{0: 1}}, {38, 1, map[int]float64{39: 1}}, {38, 1.5, map[int]float64{39: 1}}, {38, 900, map[int]float64{39: 1}}, {38, -900, map[int]float64{0: 1}},
 	} {
 		g := at(40, 0, c.from)
-		g.shift(g.row(0), c.cells)
+		shift(g.row(0), c.cells)
 		for i, p := range g.row(0) {
 			if math.Abs(p-c.want[i]) > 1e-12 {
 				t.Errorf("%d by %g: cell %d has %g, want %g", c.from, c.cells, i, p, c.want[i])
@@ -75,10 +75,10 @@ func TestShift(t *testing.T) {
 // get 0.5·0.5², 0.5·0.5³, and the last all that would have gone further. Down is its mirror image.
 func TestSuddenMoves(t *testing.T) {
 	row := []float64{1, 0, 0, 0}
-	up(row, make([]float64, 4), 0.5, 0.5)
+	up(row, 0.5, 0.5)
 	want := []float64{0.75, 0.125, 0.0625, 0.0625}
 	back := []float64{0, 0, 0, 1}
-	down(back, make([]float64, 4), 0.5, 0.5)
+	down(back, 0.5, 0.5)
 	for i := range row {
 		if math.Abs(row[i]-want[i]) > 1e-12 || math.Abs(back[3-i]-want[i]) > 1e-12 {
 			t.Fatalf("up %v, down %v, want %v and its mirror", row, back, want)
@@ -163,4 +163,64 @@ func BenchmarkForesee(b *testing.B) {
 	for b.Loop() {
 		foresee(g, 6)
 	}
+}
+
+// plainStep is a day's water as it is written down: each cell's probability is shared out by itself.
+func plainStep(g *grid, days float64) {
+	jump, fall := 1-math.Exp(-jumpRate*days), 1-math.Exp(-fallRate*days)
+	for k := range rows {
+		moved := make([]float64, g.n)
+		put := func(i int, p float64) { moved[max(0, min(i, g.n-1))] += p }
+		cells := g.growths[k] * days / stepY
+		whole := int(math.Floor(cells))
+		for i, p := range g.row(k) {
+			switch a, b := i+whole, i+whole+1; { // both cells must be inside
+			case a < 0:
+				put(0, p)
+			case b > g.n-1:
+				put(g.n-1, p)
+			default:
+				put(a, p*(1-cells+float64(whole)))
+				put(b, p*(cells-float64(whole)))
+			}
+		}
+		copy(g.row(k), scattered(scattered(moved, jump, math.Exp(-stepY/jumpMean), 1), fall, math.Exp(-stepY/fallMean), -1))
+	}
+	g.diffuse(wander * wander * days)
+}
+
+// scattered moves a share of each cell's probability by a geometric distance in a direction.
+func scattered(row []float64, share, decay float64, direction int) []float64 {
+	out := make([]float64, len(row))
+	for i, p := range row {
+		out[i] += (1 - share) * p
+		left, at := share*p, i
+		for ; at != 0 && direction < 0 || at != len(row)-1 && direction > 0; at += direction {
+			out[at] += left * (1 - decay)
+			left *= decay
+		}
+		out[at] += left
+	}
+	return out
+}
+
+// The step is worked out four rows at a time and in place; it is the plain one.
+func TestTheStepIsThePlainOne(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		g := newGrid(rapid.IntRange(30, 120).Draw(t, "cells"))
+		for range rapid.IntRange(1, 4).Draw(t, "steps") {
+			days := rapid.OneOf(rapid.Float64Range(0, longest), rapid.Float64Range(1, 20)).Draw(t, "days")
+			want := g.copied()
+			plainStep(want, days)
+			g.step(days)
+			for i, p := range g.p {
+				if math.Abs(p-want.p[i]) > 1e-14 {
+					t.Fatalf("after %g days cell %d of row %d has %g, want %g", days, i%g.n, i/g.n, p, want.p[i])
+				}
+			}
+			if rapid.Bool().Draw(t, "cleared") {
+				g.clear()
+			}
+		}
+	})
 }
