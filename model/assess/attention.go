@@ -25,16 +25,22 @@ const (
 // attention lists what wants attention, most urgent first.
 func (a *Assessor) attention(n *Now) []Attention {
 	var list []Attention
+	topic := TopicRunning
 	add := func(u Urgency, screen, format string, args ...any) {
-		list = append(list, Attention{Urgency: u, Screen: screen, Text: fmt.Sprintf(format, args...)})
+		list = append(list, Attention{Urgency: u, Screen: screen, Text: fmt.Sprintf(format, args...), Topic: topic})
 	}
 	a.standing(n, add)
+	topic = TopicReadings
 	a.readingsAttention(n, add)
+	topic = TopicBallast
 	a.ballastAttention(n, add)
+	topic = TopicScreen
 	a.screenAttention(n, add)
+	topic = TopicUpkeep
 	for _, t := range n.Upkeep {
 		add(UrgentDue, "upkeep", "%s", upkeepSentence(t, n.At))
 	}
+	topic = TopicRound
 	switch {
 	case n.Round == nil:
 		add(UrgentNote, "round", "No round has been written yet: press 2 to walk one")
@@ -209,11 +215,11 @@ func waterAttention(f *water.Facts, running []string, s quantity.System) []Atten
 		}
 		switch {
 		case left <= 0:
-			list = append(list, Attention{UrgentOut, "The pond is at or below the stop level of " + levelText(f.StopLevelM, s), "water"})
+			list = append(list, Attention{Urgency: UrgentOut, Text: "The pond is at or below the stop level of " + levelText(f.StopLevelM, s), Screen: "water", Topic: TopicWater})
 		case early <= waterSoon:
-			list = append(list, Attention{UrgentOut, fmt.Sprintf("With %s running the pond reaches its stop level in about %s, perhaps %s%s", with, Span(left), Span(early), rain), "water"})
+			list = append(list, Attention{Urgency: UrgentOut, Text: fmt.Sprintf("With %s running the pond reaches its stop level in about %s, perhaps %s%s", with, Span(left), Span(early), rain), Screen: "water", Topic: TopicWater})
 		case early <= waterComing:
-			list = append(list, Attention{UrgentNear, fmt.Sprintf("With %s running the pond reaches its stop level in about %s, perhaps %s%s", with, Span(left), Span(early), rain), "water"})
+			list = append(list, Attention{Urgency: UrgentNear, Text: fmt.Sprintf("With %s running the pond reaches its stop level in about %s, perhaps %s%s", with, Span(left), Span(early), rain), Screen: "water", Topic: TopicWater})
 		}
 	}
 	return list

@@ -7,7 +7,7 @@ func (n *Now) WithNotice(u Urgency, screen, text string) *Now {
 		return n
 	}
 	out := *n
-	more := Attention{Urgency: u, Text: text, Screen: screen}
+	more := Attention{Urgency: u, Text: text, Screen: screen, Topic: TopicCopies}
 	out.Attention = sortAttention(append(append([]Attention{}, n.Attention...), more))
 	if n.Water != nil {
 		out.dry = sortAttention(append(append([]Attention{}, n.dry...), more))

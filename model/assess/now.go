@@ -99,7 +99,7 @@ func (a *Assessor) Now() *Now {
 		}
 	}
 	for _, c := range a.h.Cautions { // before all that is due: a wrong clock or a damaged entry puts the rest in doubt
-		n.Attention = append(n.Attention, Attention{Urgency: UrgentDue, Text: upperFirst(c), Screen: "log"})
+		n.Attention = append(n.Attention, Attention{Urgency: UrgentDue, Text: upperFirst(c), Screen: "log", Topic: TopicBook})
 	}
 	n.Attention = sortAttention(append(n.Attention, a.attention(n)...))
 	return n
@@ -191,6 +191,7 @@ type Attention struct {
 	Urgency Urgency `json:"urgency"`
 	Text    string  `json:"text"`
 	Screen  string  `json:"screen,omitempty"`
+	Topic   Topic   `json:"-"` // what it is about
 }
 
 // sentence says a reading, where it stands and what its limits are.

@@ -96,10 +96,21 @@ func (s Screen) Update(msg tea.Msg) (ui.Screen, tea.Cmd) {
 
 // few says why there is nothing more to list, "" where there is.
 func (s Screen) few() string {
-	if s.facts == nil || len(s.told().Attention) <= 2 {
-		return "everything is listed already"
+	const whole = "everything is listed already"
+	if s.facts == nil {
+		return whole
+	}
+	all, few := s.page(), s.page()
+	all.all, few.all = true, false
+	if slices.Equal(all.lines(s.w), few.lines(s.w)) {
+		return whole
 	}
 	return ""
+}
+
+// page lays the facts out for the window.
+func (s Screen) page() page {
+	return page{facts: s.told(), common: s.Common, waterErr: s.waterErr, drafts: s.drafts, all: s.all, h: s.h}
 }
 
 // told is the facts, and that the copies of the book are old where they are.
@@ -144,8 +155,7 @@ func (s Screen) lines() []string {
 	case s.facts == nil:
 		return []string{"Reading the book"}
 	}
-	p := page{facts: s.told(), common: s.Common, waterErr: s.waterErr, drafts: s.drafts, all: s.all}
-	return p.lines(s.w)
+	return s.page().lines(s.w)
 }
 
 // Text is the same page for a command's output, w cells wide.

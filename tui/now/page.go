@@ -2,6 +2,7 @@ package now
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"time"
 
@@ -19,13 +20,14 @@ type page struct {
 	waterErr error
 	drafts   []string
 	all      bool // a command's output: nothing is held back for room
+	h        int  // the window's lines
 }
 
 // wideEnough is the width from which the readings stand beside the rest, one a line with its band gauge.
 const wideEnough = 116
 
-// attentionLines is how many lines are given to what wants attention before the rest is counted, so that what is left and
-// the readings stay on the first page of a small window.
+// attentionLines is how many lines are given to what wants attention at least, before the rest is counted; where the window has
+// room for more beside what is left, it has that.
 const attentionLines = 6
 
 func (p page) lines(w int) []string {
@@ -104,13 +106,63 @@ func (p page) attention(w int) []string {
 		}
 		return out
 	}
+	return append(out, p.told(w)...)
+}
+
+// told is the list in the lines that it has: whole, or folded by topics, or cut with the topics that are left named.
+func (p page) told(w int) []string {
+	list, folded, room := p.brief(w)
+	var out []string
 	for i, a := range list {
 		item := p.item(a, w)
-		if more := len(list) - i; !p.all && w < wideEnough && len(out)+len(item) > attentionLines && more > 1 {
-			out = append(out, p.common.Theme.Cut(fmt.Sprintf("         and %d more: press a", more), w))
-			break
+		more, last := p.more(list[i:], folded, w), p.more(list[i+1:], folded, w)
+		if i > 0 && len(out)+len(item)+len(last) > room { // the first is told however small the window is
+			return append(out, more...)
 		}
 		out = append(out, item...)
+	}
+	return append(out, p.more(nil, folded, w)...)
+}
+
+// brief is what wants attention, folded where it does not fit otherwise, how many things are folded, and the lines that it has.
+func (p page) brief(w int) (list []assess.Attention, folded, room int) {
+	if p.all {
+		return p.facts.Attention, 0, math.MaxInt
+	}
+	room = max(attentionLines-1, p.h-len(p.head(w))-len(p.left(w))-2) // its heading and the count of what is further down
+	list, folded = p.facts.Brief(func(list []assess.Attention) bool {
+		lines := 0
+		for _, a := range list {
+			lines += len(p.item(a, w))
+		}
+		if len(list) < len(p.facts.Attention) {
+			lines += len(p.more(nil, 1, w))
+		}
+		return lines <= room
+	})
+	return list, folded, room
+}
+
+// more says how many things have no sentence of their own, what those are about that are not told at all, and the key that tells
+// everything.
+func (p page) more(left []assess.Attention, folded, w int) []string {
+	var s string
+	switch {
+	case len(left) == 0 && folded == 0:
+		return nil
+	case len(left) == 0:
+		s = "press a for each of them"
+	default:
+		s = fmt.Sprintf("and %d more (%s): press a", len(left)+folded, assess.Topics(left))
+	}
+	return p.indented(s, w)
+}
+
+// indented wraps words under those of an item.
+func (p page) indented(s string, w int) []string {
+	var out []string
+	for _, l := range text.Wrap(s, max(10, w-9)) {
+		out = append(out, strings.Repeat(" ", 9)+l)
 	}
 	return out
 }
@@ -120,14 +172,8 @@ func (p page) item(a assess.Attention, w int) []string {
 	t := p.common.Theme
 	state := ui.StateOfUrgency(a.Urgency)
 	word := t.State(state).Render(text.Fit(ui.UrgencyMark(a.Urgency), 7, ""))
-	var out []string
-	for i, l := range text.Wrap(text.Show(a.Text), max(10, w-9)) {
-		if i == 0 {
-			out = append(out, " "+word+" "+l)
-			continue
-		}
-		out = append(out, strings.Repeat(" ", 9)+l)
-	}
+	out := p.indented(text.Show(a.Text), w)
+	out[0] = " " + word + " " + strings.TrimLeft(out[0], " ")
 	return out
 }
 
