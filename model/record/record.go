@@ -149,8 +149,9 @@ func (l *Later) Next() time.Time {
 // Earlier is what is read of the time before a history's own rounds, for sums that reach further back than anything else
 // does: the running hours since a bearing was greased. Rounds say what ran and what the hour meters showed, and nothing more.
 type Earlier struct {
-	Rounds []Round // oldest first
-	Events []Event // starts, stops and trips, oldest first
+	Rounds  []Round  // oldest first
+	Events  []Event  // starts, stops and trips, oldest first
+	Counted *Counted // what was counted before of all that is older still; nil where everything that is needed stands above
 }
 
 // PlantAt returns the revision in force at a time; the first one holds for all earlier times. It is nil only when the

@@ -152,9 +152,11 @@ func lastDone(h *record.History, t plant.Task) (last record.Done, ok bool) {
 }
 
 func stand(h *record.History, c *counter, t plant.Task) Task {
-	out := Task{Task: Name(h.Plant, t), Unit: t.Unit, EveryDays: t.EveryDays, EveryHours: t.EveryHours, Since: begin(h, t)}
+	out := Task{Task: Name(h.Plant, t), Unit: t.Unit, EveryDays: t.EveryDays, EveryHours: t.EveryHours}
 	if d, ok := lastDone(h, t); ok { // also one from before the log began
 		out.Last, out.LastID, out.LastBy, out.LastNote, out.Since = &d.Time, d.ID, d.By, d.Note, d.Time
+	} else {
+		out.Since = begin(h, t)
 	}
 	switch {
 	case t.EveryDays != nil:
@@ -250,19 +252,9 @@ func holds(p *plant.Plant, t plant.Task) bool {
 // Reach is how far back rounds and events are needed to count every task's running hours and their pace, and false where no task
 // needs any.
 func Reach(h *record.History) (from time.Time, needed bool) {
-	if h.Plant == nil {
-		return from, false
-	}
-	for _, t := range h.Plant.Upkeep {
-		if t.EveryHours == nil {
-			continue
-		}
-		since := begin(h, t)
-		if d, ok := lastDone(h, t); ok {
-			since = d.Time
-		}
-		if !needed || since.Before(from) {
-			from, needed = since, true
+	for _, s := range stretches(h) {
+		if !needed || s.from.Before(from) {
+			from, needed = s.from, true
 		}
 	}
 	return earlier(from, h.At.AddDate(0, 0, -paceDays)).AddDate(0, 0, -meterDays), needed
