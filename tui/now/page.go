@@ -177,15 +177,32 @@ func (p page) item(a assess.Attention, w int) []string {
 	return out
 }
 
-// Widths of a reading's parts.
+// columns are the widths of a reading's parts; its state or its age stands behind them.
+type columns struct{ name, value, expected int }
+
+// Widths of a reading's parts at least, and of what stands behind them.
 const (
-	nameWidth     = 18
-	valueWidth    = 10
-	expectedWidth = 9
-	stateWidth    = 6
-	gaugeless     = 1 + nameWidth + valueWidth + expectedWidth + 2 + stateWidth
-	gaugeWidth    = 24
+	stateWidth = 6
+	agedWidth  = 11 // "10 days old", from the expected value's place on
+	gaugeWidth = 24
+	gaugeless  = 1 + 18 + 10 + 9 + 2 + stateWidth // a line without its gauge, at its usual width
 )
+
+// columnsOf is what readings take: no label, value or expected value of theirs is cut.
+func (p page) columnsOf(list []assess.Reading, least columns) columns {
+	for _, r := range list {
+		least.name = max(least.name, text.Width(assess.LabelOf(quantity.Key(r.Quantity)))+1)
+		least.value = max(least.value, text.Width(show(r.Info, r.Value, p.common.Units)))
+		least.expected = max(least.expected, text.Width(p.expected(r))+1)
+		if r.Old {
+			least.expected = max(least.expected, agedWidth-2-stateWidth)
+		}
+	}
+	return least
+}
+
+// width is that of a line without its gauge.
+func (c columns) width() int { return 1 + c.name + c.value + c.expected + 2 + stateWidth }
 
 // shown leaves out what says nothing of how the plant is now: meters that only count up, and the pressures around a
 // clearing.
@@ -208,10 +225,11 @@ func (p page) readings(w int) []string {
 	if len(list) == 0 {
 		return append(out, "   None yet.")
 	}
-	gauge := min(gaugeWidth, w-gaugeless-2)
-	out = append(out, t.Cut(" "+text.PadRight("", nameWidth)+text.PadLeft("read", valueWidth)+text.PadLeft("expected", expectedWidth)+"  state", w))
+	c := p.columnsOf(list, columns{name: 18, value: 10, expected: 9})
+	gauge := min(gaugeWidth, w-c.width()-2)
+	out = append(out, t.Cut(" "+text.PadRight("", c.name)+text.PadLeft("read", c.value)+text.PadLeft("expected", c.expected)+"  state", w))
 	for _, r := range list {
-		row := p.reading(r, nameWidth, valueWidth, expectedWidth)
+		row := p.reading(r, c)
 		if !r.Old && r.State != "" && gauge >= 9 {
 			b := r.Band()
 			row += "  " + ui.BandGauge(t, r.Value, ui.Limits(b.InMin, b.InMax), ui.Limits(b.NearMin, b.NearMax), gauge)
@@ -221,25 +239,26 @@ func (p page) readings(w int) []string {
 	return out
 }
 
-// pairs lists the readings two to a line, without the gauges, for a narrow window.
+// pairs lists the readings two to a line, without the gauges, for a narrow window; one to a line where two have no room.
 func (p page) pairs(w int) []string {
 	t := p.common.Theme
 	list := p.shown()
-	half := (w - 1) / 2
-	const value, expected = valueWidth - 1, 6
-	name := half - 1 - value - expected - 2 - stateWidth
-	if name < 10 {
-		return p.readings(w)
-	}
-	out := []string{ui.Section(t, "Readings: read, expected, state", "", w)}
 	if len(list) == 0 {
-		return append(out, "   None yet.")
+		return append([]string{ui.Section(t, "Readings: read, expected, state", "", w)}, "   None yet.")
 	}
 	rows := (len(list) + 1) / 2
+	least := columns{name: 12, value: 7, expected: 5}
+	left, right := p.columnsOf(list[:rows], least), p.columnsOf(list[rows:], least)
+	spare := w - 1 - left.width() - right.width()
+	if spare < 0 {
+		return p.readings(w)
+	}
+	half := left.width() + spare/2
+	out := []string{ui.Section(t, "Readings: read, expected, state", "", w)}
 	for i := range rows {
-		row := t.Fit(p.reading(list[i], name, value, expected), half)
+		row := t.Fit(p.reading(list[i], left), half)
 		if i+rows < len(list) {
-			row += " " + p.reading(list[i+rows], name, value, expected)
+			row += " " + p.reading(list[i+rows], right)
 		}
 		out = append(out, strings.TrimRight(t.Cut(row, w), " "))
 	}
@@ -247,28 +266,34 @@ func (p page) pairs(w int) []string {
 }
 
 // reading is one reading: name, value, what it should be, and its state, or for an old one its age.
-func (p page) reading(r assess.Reading, name, value, expected int) string {
+func (p page) reading(r assess.Reading, c columns) string {
 	t := p.common.Theme
-	row := " " + t.Fit(assess.LabelOf(quantity.Key(r.Quantity)), name)
-	row += t.FitLeft(show(r.Info, r.Value, p.common.Units), value)
-	want := ""
-	if r.Expected != nil && !r.Old {
-		want = r.Info.ShowEstimate(*r.Expected, p.common.Units)
-	}
-	row += text.PadLeft(want, expected) + "  "
+	row := " " + t.Fit(assess.LabelOf(quantity.Key(r.Quantity)), c.name)
+	row += t.FitLeft(show(r.Info, r.Value, p.common.Units), c.value)
 	if r.Old {
-		return row + text.PadRight(age(p.facts.At.Sub(r.Time)), stateWidth)
+		return row + text.PadRight("  "+age(p.facts.At.Sub(r.Time)), c.expected+2+stateWidth)
 	}
 	s := ui.StateOf(string(r.State))
-	return row + t.State(s).Render(text.PadRight(strings.TrimSpace(s.Word()+" "+s.Sign()), stateWidth))
+	return row + text.PadLeft(p.expected(r), c.expected) + "  " + t.State(s).Render(text.PadRight(strings.TrimSpace(s.Word()+" "+s.Sign()), stateWidth))
 }
 
-// age is how old a reading is, in a state's place.
-func age(d time.Duration) string {
-	if d < 48*time.Hour {
-		return fmt.Sprintf("%.0f h", d.Hours())
+// expected is what a reading should be, without its unit; "" where nothing is expected, and for an old one.
+func (p page) expected(r assess.Reading) string {
+	if r.Expected == nil || r.Old {
+		return ""
 	}
-	return fmt.Sprintf("%.0f days", d.Hours()/24)
+	return r.Info.ShowEstimate(*r.Expected, p.common.Units)
+}
+
+// age is how old a reading is, in the place of the expected value and the state.
+func age(d time.Duration) string {
+	switch {
+	case d < time.Hour:
+		return fmt.Sprintf("%.0f min old", d.Minutes())
+	case d < 48*time.Hour:
+		return fmt.Sprintf("%.0f h old", d.Hours())
+	}
+	return fmt.Sprintf("%.0f days old", d.Hours()/24)
 }
 
 // show is a value with its unit.
