@@ -196,7 +196,8 @@ func add(to, list []record.Counting) []record.Counting {
 
 // CountUp gives what a history's tasks have run up to each of some instants, oldest first, to be kept: with it in
 // History.Earlier nothing that is older need be there. The history must hold all that the tasks need (History.Earlier). Instants
-// at which no task had begun to count are left out. The pace is not in it, for it is counted from another time each day.
+// at which no task had begun to count, and those not after what was kept already, are left out. The pace is not in it, for it is
+// counted from another time each day.
 func CountUp(h *record.History, cuts []time.Time) []record.Counted {
 	var all []record.Counting
 	for _, s := range stretches(h) {
@@ -212,6 +213,9 @@ func CountUp(h *record.History, cuts []time.Time) []record.Counted {
 	}
 	var list []record.Counted
 	for _, at := range cuts {
+		if c.kept != nil && !at.After(c.kept.Until) {
+			continue
+		}
 		n := record.Counted{Until: at, Running: c.timeline.At(at.Add(-1))}
 		for _, t := range tallies {
 			if at.After(t.From) {

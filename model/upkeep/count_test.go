@@ -196,12 +196,15 @@ func TestKeptCountsGoOnAsIfNeverStopped(t *testing.T) {
 				t.Fatalf("%s: %g h, plainly %g", task.Task, *task.RanHours, plain.Hours)
 			}
 		}
-		cuts := rapid.SliceOfNDistinct(rapid.IntRange(0, 100*24), 1, 6, rapid.ID).Draw(t, "cuts")
-		slices.Sort(cuts)
 		var at []time.Time
-		for _, c := range cuts {
-			at = append(at, start.Add(time.Duration(c)*time.Hour))
+		for range rapid.IntRange(1, 6).Draw(t, "cuts") {
+			if rapid.Bool().Draw(t, "at a round") {
+				at = append(at, rapid.SampledFrom(h.Rounds).Draw(t, "cut at").Time)
+			} else {
+				at = append(at, start.Add(time.Duration(rapid.IntRange(0, 100*24).Draw(t, "cut"))*time.Hour))
+			}
 		}
+		slices.SortFunc(at, time.Time.Compare)
 		from := h
 		for _, n := range CountUp(h, at) {
 			if !Brings(&n, Countings(h)) {
@@ -211,6 +214,12 @@ func TestKeptCountsGoOnAsIfNeverStopped(t *testing.T) {
 				sameReport(t, fmt.Sprint("kept up to ", n.Until), want, Report(cutOff(h, n, own)))
 			}
 			again := CountUp(from, []time.Time{n.Until})
+			if e := from.Earlier; e != nil && !n.Until.After(e.Counted.Until) {
+				if len(again) != 0 {
+					t.Fatalf("counted up to %s, which is kept already", n.Until)
+				}
+				continue
+			}
 			if len(again) != 1 {
 				t.Fatalf("counted up to %s anew: %d instants", n.Until, len(again))
 			}
