@@ -112,14 +112,17 @@ var (
 	lenient = must(decOptions(cbor.ExtraDecErrorNone).DecMode())
 )
 
+// mostItems bounds the arrays and maps of an entry.
+const mostItems = 1 << 16
+
 // decOptions are bounds for what an entry may hold, so that a spoilt length cannot ask for all memory. Text that is not
 // UTF-8 is let through: an entry must stay readable, and the screen shows such text harmlessly.
 func decOptions(extra cbor.ExtraDecErrorCond) cbor.DecOptions {
 	return cbor.DecOptions{
 		DupMapKey:         cbor.DupMapKeyEnforcedAPF,
 		MaxNestedLevels:   16,
-		MaxArrayElements:  1 << 16,
-		MaxMapPairs:       1 << 16,
+		MaxArrayElements:  mostItems,
+		MaxMapPairs:       mostItems,
 		IndefLength:       cbor.IndefLengthForbidden,
 		UTF8:              cbor.UTF8DecodeInvalid,
 		ExtraReturnErrors: extra,
@@ -173,7 +176,10 @@ func open(key id, value []byte) (*body, error) {
 		return nil, err
 	}
 	b := new(body)
-	err = strict.Unmarshal(payload, b)
+	if !b.quick(payload) {
+		*b = body{}
+		err = strict.Unmarshal(payload, b)
+	}
 	var more *cbor.UnknownFieldError
 	if errors.As(err, &more) {
 		*b = body{}
