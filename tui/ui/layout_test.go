@@ -33,7 +33,7 @@ func TestClampCutsWithAMarkAndCountsWhatIsBelow(t *testing.T) {
 		{"fits", th, "abc\nde", 3, 2, "abc\nde"},
 		{"too wide", th, "abcdef\nab", 4, 2, "abc…\nab"},
 		{"too wide, ASCII", ascii, "abcdéf", 5, 1, "abcd~"},
-		{"ASCII has no other character", ascii, "4 °C", 5, 1, "4 oC"},
+		{"ASCII has no other character", ascii, "4 °C", 5, 1, "4 C "},
 		{"too tall", th, "a\nb\nc\nd", 20, 3, "a\nb\n2 more below"},
 		{"too tall for one line", th, "a\nb", 4, 1, "a  …"},
 		{"one cell", th, "abc\nd", 1, 1, "…"},

@@ -181,9 +181,35 @@ func TestASCIIKeepsTheWidthAndIsASCII(t *testing.T) {
 	})
 }
 
+// °C becomes C, and what stands in columns stays there: the cell goes to the next gap, or to the end of the line.
+func TestASCIIOfTemperatures(t *testing.T) {
+	for _, c := range []struct{ in, want string }{
+		{"8 °C", "8 C "},
+		{"46 °F", "46 F "},
+		{"Bearing A 64 °C is near the edge: above 60 °C.", "Bearing A 64 C is near the edge: above 60 C.  "},
+		{" 64 °C       near !", " 64 C        near !"},
+		{"64 °C, 12 °C   read\nnext", "64 C, 12 C     read\nnext"},
+		{"8 °C\n9 °C", "8 C \n9 C "},
+		{"\x1b[1m64 °C\x1b[m  out", "\x1b[1m64 C\x1b[m   out"},
+		{"45° bend", "45o bend"},
+		{"3 °Chalk", "3 oChalk"},
+		{"12 °Cé", "12 oCe"},
+	} {
+		got := text.ASCII(c.in)
+		if got != c.want {
+			t.Errorf("ASCII(%q) = %q, want %q", c.in, got, c.want)
+		}
+		for i, l := range strings.Split(got, "\n") {
+			if was := strings.Split(c.in, "\n")[i]; text.Width(l) != text.Width(was) {
+				t.Errorf("ASCII(%q) is %d cells wide, the original %d", was, text.Width(l), text.Width(was))
+			}
+		}
+	}
+}
+
 func TestASCIIReadsLikeTheOriginal(t *testing.T) {
 	cases := []struct{ in, want string }{
-		{"Ré 4 °C ±2 m² 0–5", "Re 4 oC ~2 m2 0-5"},
+		{"Ré 4 °C ±2 m² 0–5", "Re 4 C ~2 m2 0-5 "},
 		{"├──█──┤", "+--#--+"},
 		{"漢", "??"},
 		{"e\u0301", "e"},
