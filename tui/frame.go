@@ -55,7 +55,12 @@ func (a App) View() string {
 	if missing := bh - 1 - strings.Count(body, "\n"); missing > 0 {
 		body += strings.Repeat("\n", missing)
 	}
-	lines := []string{a.titleLine(), a.tabLine(), body, a.statusLine(), ui.BottomLine(t, leavable{s}, w)}
+	status := a.statusLines()
+	if over := len(status) - 1; over > 0 { // a long notice lies over the last lines of the screen until the next key
+		kept := strings.Split(body, "\n")
+		body = strings.Join(kept[:max(0, len(kept)-over)], "\n")
+	}
+	lines := []string{a.titleLine(), a.tabLine(), body, strings.Join(status, "\n"), ui.BottomLine(t, leavable{s}, w)}
 	return ui.Clamp(t, strings.Join(lines, "\n"), w, h)
 }
 
@@ -112,20 +117,28 @@ func (a App) tabLine() string {
 	return line
 }
 
-// statusLine shows the last notice with its sign.
-func (a App) statusLine() string {
+// statusLines show the last notice with its sign, the whole of it where half of the screen is enough.
+func (a App) statusLines() []string {
 	t := a.common.Theme
 	if a.ending {
-		return " Keeping drafts and leaving"
+		return []string{" Keeping drafts and leaving"}
 	}
 	if a.notice.Text == "" {
-		return ""
+		return []string{""}
 	}
 	sign := a.notice.State.Sign()
 	if sign != "" {
 		sign += " "
 	}
-	return t.State(a.notice.State).Render(" " + sign + text.Show(a.notice.Text))
+	_, room := a.body()
+	lines := text.Wrap(text.Show(sign+a.notice.Text), max(1, a.common.Width-2))
+	if n := max(1, room/2); len(lines) > n {
+		lines = append(lines[:n-1], strings.Join(lines[n-1:], " "))
+	}
+	for i, l := range lines {
+		lines[i] = t.State(a.notice.State).Render(t.Cut(" "+l, a.common.Width))
+	}
+	return lines
 }
 
 // message is an error for people, in one line.

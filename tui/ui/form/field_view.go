@@ -113,18 +113,27 @@ func (f Field) words() string {
 	return strings.Join(words, ", ")
 }
 
-// Remark returns the words beside the field: why a key was refused, why the text is no value, the judgement, or for an empty
-// field what it should be: what it was stands in the box already.
-func (f Field) Remark(t ui.Theme) string {
+// remark is what is said beside a field: a judgement's word with its sign, and words of one look.
+type remark struct {
+	state ui.State
+	words string
+	look  func(ui.Theme) ui.Style
+}
+
+// remark is why a key was refused, why the text is no value, the judgement, or for an empty field what it should be: what it
+// was stands in the box already.
+func (f Field) remark() remark {
+	plain := func(ui.Theme) ui.Style { return ui.Style{} }
+	dim := func(t ui.Theme) ui.Style { return t.Dim }
 	switch {
 	case f.refused != "":
-		return t.Near.Render(text.Show(f.refused))
+		return remark{words: f.refused, look: func(t ui.Theme) ui.Style { return t.Near }}
 	case f.verdict.Err != "":
-		return t.Out.Render("! " + text.Show(f.verdict.Err))
+		return remark{words: "! " + f.verdict.Err, look: func(t ui.Theme) ui.Style { return t.Out }}
 	case f.Kind == Choice && f.Value() != "" && f.verdict == Verdict{}:
-		return t.Dim.Render(text.Show(f.words()))
+		return remark{words: f.words(), look: dim}
 	case f.Value() != "":
-		return strings.TrimSpace(t.Verdict(f.verdict.State) + "  " + text.Show(f.verdict.Remark))
+		return remark{state: f.verdict.State, words: f.verdict.Remark, look: plain}
 	}
 	var parts []string
 	if f.Kind == Choice {
@@ -136,5 +145,43 @@ func (f Field) Remark(t ui.Theme) string {
 	if f.Hint != "" {
 		parts = append(parts, f.Hint)
 	}
-	return t.Dim.Render(text.Show(strings.Join(parts, ", ")))
+	return remark{words: strings.Join(parts, ", "), look: dim}
+}
+
+// Remark returns the words beside the field in one line: why a key was refused, why the text is no value, the judgement, or for an
+// empty field what it should be.
+func (f Field) Remark(t ui.Theme) string {
+	r := f.remark()
+	return strings.TrimSpace(t.Verdict(r.state) + "  " + r.look(t).Render(text.Show(r.words)))
+}
+
+// said is the label with the whole remark, in lines of at most w cells.
+func (f Field) said(t ui.Theme, w int) []string {
+	r := f.remark()
+	head := text.Show(f.Label)
+	switch {
+	case r.words == "" && r.state == ui.Unjudged:
+		return text.Wrap(head, max(1, w))
+	case r.words == "":
+		return []string{t.Cut(head+": "+t.Verdict(r.state), max(1, w))}
+	case r.state == ui.Unjudged:
+		head += ": "
+	default:
+		head += ": " + t.Verdict(r.state) + "  "
+	}
+	n, words := text.Width(head), text.Show(r.words)
+	if n > w {
+		return text.Wrap(text.Show(f.Label)+": "+words, max(1, w))
+	}
+	place := strings.Repeat("x", n-1) + text.NBSP // keeps the head's place while the rest is wrapped
+	look := r.look(t)
+	lines := text.Wrap(place+words, w)
+	for i, l := range lines {
+		if i == 0 {
+			lines[i] = head + look.Render(text.Cut(l, n, text.Width(l)))
+			continue
+		}
+		lines[i] = look.Render(l)
+	}
+	return lines
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 
+	"example.org/headpond/tui/ui"
 	"example.org/headpond/tui/ui/form"
 	"example.org/headpond/tui/ui/uitest"
 )
@@ -41,6 +42,72 @@ func send(t *testing.T, f form.Form, keys ...string) (form.Form, form.Event) {
 func focus(f form.Form) string {
 	x, _ := f.Focused()
 	return x.Key
+}
+
+// Why a text is no value is read whole below the fields, in any ordinary window; the field itself stays in sight and the fields
+// above it where they were.
+func TestALongMessageIsReadWhole(t *testing.T) {
+	why := "expected a number of kPa, or with another unit: 19 psi, 1.3 bar, 13 m; a comma and a point both make a decimal, and two of them are no number"
+	refuse := func(s form.Spec) form.Spec {
+		s.Judge = func(string) form.Verdict { return form.Verdict{Err: why} }
+		return s
+	}
+	for _, size := range [][2]int{{40, 14}, {60, 12}, {80, 19}, {80, 8}} {
+		for _, key := range []string{"pond_level_m", "note"} {
+			f := round().SetSize(size[0], size[1]).Focus(key)
+			before := strings.Split(f.View(uitest.Theme(uitest.Look{})), "\n")
+			f, _ = f.Respec(refuse).Update(uitest.Key(t, "x"))
+			view := f.View(uitest.Theme(uitest.Look{}))
+			if size[1] > 8 && !strings.Contains(strings.Join(strings.Fields(view), " "), ": ! "+why) {
+				t.Errorf("%s at %v: the message is not whole:\n%s", key, size, view)
+			}
+			if err := uitest.Fits(view, size[0], size[1]); err != nil {
+				t.Errorf("%s at %v: %v", key, size, err)
+			}
+			if !strings.Contains(view, "> ") {
+				t.Errorf("%s at %v: the field is out of sight:\n%s", key, size, view)
+			}
+			if lines := strings.Split(view, "\n"); key == "pond_level_m" && (lines[0] != before[0] || lines[2] != before[2]) {
+				t.Errorf("%v: the fields moved:\n%s", size, view)
+			}
+		}
+	}
+}
+
+// In a window too low for the whole message its beginning ends in a mark.
+func TestALongMessageInALowWindowIsCutWithAMark(t *testing.T) {
+	f := round().SetSize(40, 6).Respec(func(s form.Spec) form.Spec {
+		s.Judge = func(string) form.Verdict { return form.Verdict{Err: strings.Repeat("expected a number ", 20)} }
+		return s
+	})
+	f, _ = send(t, f, "x")
+	lines := strings.Split(f.View(uitest.Theme(uitest.Look{ASCII: true})), "\n")
+	if len(lines) != 6 || !strings.HasSuffix(strings.TrimSpace(lines[5]), "~") || !strings.Contains(lines[4], "expected") {
+		t.Errorf("%q", lines)
+	}
+}
+
+// The judgement's look is on its own word, and each line of a message is closed on its own.
+func TestTheLooksOfALongRemark(t *testing.T) {
+	theme := uitest.Theme(uitest.Look{Color: true})
+	spec := form.Spec{Key: "v", Label: "Voltage", Unit: "V", Judge: func(s string) form.Verdict {
+		if s == "1" {
+			return form.Verdict{State: ui.Out, Remark: strings.Repeat("far below the band ", 6)}
+		}
+		return form.Verdict{Err: strings.Repeat("no number ", 14)}
+	}}
+	f := form.New(spec, volts()).SetSize(80, 12)
+	out, _ := send(t, f, "1")
+	if view := out.View(theme); !strings.Contains(view, "Voltage: "+theme.Out.Render("out !!")+"  far below the band") {
+		t.Errorf("%q", view)
+	}
+	bad, _ := send(t, f, "x")
+	lines := strings.Split(bad.View(theme), "\n")
+	for _, l := range lines[len(lines)-2:] {
+		if strings.Count(l, "\x1b[0m") != strings.Count(l, "\x1b[")/2 || !strings.Contains(l, "\x1b[0m") {
+			t.Errorf("a look runs on beyond its line: %q", l)
+		}
+	}
 }
 
 func TestMovingThroughTheForm(t *testing.T) {

@@ -4,7 +4,6 @@ import (
 	"strings"
 
 	"example.org/headpond/tui/ui"
-	"example.org/headpond/tui/ui/text"
 )
 
 // SetSize sets the form's room.
@@ -20,7 +19,7 @@ type row struct {
 // fit goes without the empty lines, to show more of itself.
 func (f Form) rows() []row {
 	rows := f.layout(true)
-	if len(rows) > f.body() {
+	if len(rows) > f.h-1 { // whatever is said below: the fields stay where they are
 		rows = f.layout(false)
 	}
 	return rows
@@ -43,13 +42,21 @@ func (f Form) layout(airy bool) []row {
 	return rows
 }
 
-// body is the height of the fields' window: the last line of all is the focused field's whole remark, so that it has its
-// place in a narrow window too and no other line moves for it.
-func (f Form) body() int {
-	if f.h < 4 {
-		return f.h
+// body is the height of the fields' window. Below it stands the focused field's whole remark, so that it has its place in a
+// narrow window too; where it takes more than a line, as why a text is no value may, the fields' last lines give way.
+func (f Form) body() int { return f.h - len(f.below(ui.Theme{})) }
+
+// below is the focused field's whole remark. A small window has room for its beginning, the smallest for none.
+func (f Form) below(t ui.Theme) []string {
+	field, ok := f.Focused()
+	if f.h < 4 || !ok {
+		return nil
 	}
-	return f.h - 1
+	lines := field.said(t, f.w)
+	if room := max(1, f.h/2-1); len(lines) > room {
+		lines = append(lines[:room-1], t.Cut(strings.Join(lines[room-1:], " "), f.w))
+	}
+	return lines
 }
 
 // reveal scrolls so that the focused field is seen, with its heading where it is the first under it.
@@ -69,6 +76,7 @@ func (f Form) reveal() Form {
 
 // View draws the form into its room.
 func (f Form) View(t ui.Theme) string {
+	f = f.reveal() // what is said may take more lines than it did
 	rows := f.rows()
 	lines := make([]string, len(rows))
 	for i, r := range rows {
@@ -80,16 +88,12 @@ func (f Form) View(t ui.Theme) string {
 		}
 	}
 	view := f.scroll.View(t, lines, f.w, f.body())
-	field, ok := f.Focused()
-	if !ok || f.h < 4 {
+	said := f.below(t)
+	if len(said) == 0 {
 		return view
 	}
 	if missing := f.body() - 1 - strings.Count(view, "\n"); missing > 0 {
 		view += strings.Repeat("\n", missing)
 	}
-	remark := text.Show(field.Label)
-	if r := field.Remark(t); r != "" {
-		remark += ": " + r
-	}
-	return view + "\n" + t.Cut(remark, f.w)
+	return view + "\n" + strings.Join(said, "\n")
 }
