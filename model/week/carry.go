@@ -26,6 +26,16 @@ type Carry struct {
 	// Levels are the last pond levels, oldest first, back to one that is believed: against them a later one is held to be possible or
 	// a slip of the pen. The state of one that is believed is levelBelieved.
 	Levels []Seen `cbor:"11,keyasint,omitempty"`
+	// Common is what ran on the common bus just before At, and since when nothing had changed there. The units' own states do not tell
+	// it where a revision had moved a unit to another bus meanwhile.
+	Common CommonState `cbor:"12,keyasint"`
+}
+
+// CommonState is what ran on the common bus and since when.
+type CommonState struct {
+	Set   string `cbor:"1,keyasint,omitempty"`
+	Stood bool   `cbor:"2,keyasint,omitempty"`
+	Since int64  `cbor:"3,keyasint,omitempty"` // ms; 0 where no change of it is known
 }
 
 // UnitState is a unit's running state and since when.
@@ -94,6 +104,11 @@ func (l *Ledger) carryUnits(c *Carry, ms int64) {
 		if ok {
 			c.Units[id] = UnitState{On: states[id] == record.On, Since: since.UnixMilli()}
 		}
+	}
+	s := l.setAt(scopeCommon, ms-1)
+	c.Common = CommonState{Set: s.set, Stood: s.stood}
+	if s.from > l.spanStart {
+		c.Common.Since = s.from
 	}
 	for _, e := range l.h.Events { // in order of time, the last word last
 		when := e.Time.UnixMilli()

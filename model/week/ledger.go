@@ -154,6 +154,9 @@ func (l *Ledger) earliest() int64 {
 	for _, s := range l.carry.States {
 		first = min(first, s.At)
 	}
+	if s := l.carry.Common.Since; s != 0 {
+		first = min(first, s)
+	}
 	return first - 24*time.Hour.Milliseconds()
 }
 

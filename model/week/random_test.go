@@ -23,6 +23,7 @@ func TestCarryHoldsForAnyLog(t *testing.T) {
 		if rapid.Bool().Draw(rt, "meters") {
 			n = randomLog(t, rt, 1)
 		}
+		revised(t, rt, n)
 		one := chunked(t, n.h, 1000)
 		if d := cmp.Diff(one, chunked(t, n.h, rapid.IntRange(1, 4).Draw(rt, "days at once"))); d != "" {
 			rt.Fatalf("(-at once +in pieces):\n%s\n%s", d, logOf(n.h))
@@ -30,10 +31,29 @@ func TestCarryHoldsForAnyLog(t *testing.T) {
 	})
 }
 
+// revised changes the plant now and then: its second set goes to a bus of its own and comes back.
+func revised(t *testing.T, rt *rapid.T, n *notes) {
+	own := false
+	for range rapid.IntRange(0, 2).Draw(rt, "revisions") {
+		own = !own
+		p := n.h.Plant
+		if own {
+			p = tern(t, "id = \"B\"", "id = \"B\"\nbus = \"own\"")
+		}
+		last := n.h.Revisions[len(n.h.Revisions)-1].From
+		if first := n.h.At.AddDate(0, 0, -10); last.Before(first) {
+			last = first
+		}
+		from := last.Add(time.Duration(rapid.IntRange(1, 24*5*10).Draw(rt, "revised after")) * 6 * time.Minute)
+		n.h.Revisions = append(n.h.Revisions, record.Revision{ID: "P", From: from, Plant: p})
+	}
+}
+
 // Rows are the days with the carry at each one's end: going on from any of them gives the same rows behind it.
 func TestRowsGoOnFromAnyOfThem(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		n := eventful(t, rt)
+		revised(t, rt, n)
 		all, err := Rows(n.h, nil, n.h.At)
 		if err != nil {
 			rt.Fatal(err)
@@ -73,6 +93,7 @@ func TestRowsGoOnFromAnyOfThem(t *testing.T) {
 func TestAnyDayNeedsNoMoreThanItSays(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		n := eventful(t, rt)
+		revised(t, rt, n)
 		l := n.ledger()
 		day := n.when("2026-02-06 00:00").AddDate(0, 0, rapid.IntRange(0, 8).Draw(rt, "day"))
 		full := l.Day(day, day.AddDate(0, 0, 1))

@@ -30,14 +30,38 @@ func (l *Ledger) buildSpans() {
 	l.spans = map[string][]span{scopeAll: {{from: l.spanStart, to: l.end, set: scopeAll}}}
 	ids := l.unitIDs()
 	segs := l.timeline.Segments(at(l.spanStart), at(l.end))
+	l.carriedSpans()
 	for _, s := range segs {
 		for _, part := range l.byRevision(s) {
-			l.put(scopeCommon, l.commonSpan(part))
+			l.putCommon(part)
 			for _, id := range ids {
 				state := part.State[id]
 				l.put(id, span{from: part.From.UnixMilli(), to: part.To.UnixMilli(), set: state.String(), stood: state == record.Off})
 			}
 		}
+	}
+}
+
+// carriedSpans are those of the common bus before the ledger's beginning, as the carry has them.
+func (l *Ledger) carriedSpans() {
+	c := l.carry.Common
+	if c.Set == "" && !c.Stood {
+		return // no carry brings any
+	}
+	if c.Since != 0 {
+		l.put(scopeCommon, span{from: l.spanStart, to: c.Since, set: unknownSet})
+	}
+	l.put(scopeCommon, span{from: max(l.spanStart, c.Since), to: l.start, set: c.Set, stood: c.Stood})
+}
+
+// putCommon appends what ran on the common bus in a segment, as far as no carry told it.
+func (l *Ledger) putCommon(part record.Segment) {
+	s := l.commonSpan(part)
+	if list := l.spans[scopeCommon]; len(list) > 0 {
+		s.from = max(s.from, list[len(list)-1].to)
+	}
+	if s.from < s.to {
+		l.put(scopeCommon, s)
 	}
 }
 
