@@ -79,7 +79,7 @@ func plantBook(b *testing.B, book *testBook) {
 
 func review(b *testing.B, book *testBook, span week.Span, at time.Time) {
 	b.Helper()
-	in, err := book.Week(b.Context(), span, at)
+	in, err := book.Week(b.Context(), week.Of{Span: span, At: at})
 	if err != nil {
 		b.Fatal(err)
 	}

@@ -69,7 +69,7 @@ func inBolt(t testing.TB, path string, read bool, fn func(*bolt.Tx) error) {
 // answer is a review as JSON.
 func answer(t testing.TB, b *logbook.Book, span week.Span, at time.Time) string {
 	t.Helper()
-	return string(must(json.Marshal(must(rolled(t.Context(), b, span, at))(t)))(t))
+	return string(must(json.Marshal(must(rolled(t.Context(), b, week.Of{Span: span, At: at}))(t)))(t))
 }
 
 func TestRollUpsAreKeptAndUsed(t *testing.T) {
@@ -88,6 +88,28 @@ func TestRollUpsAreKeptAndUsed(t *testing.T) {
 		t.Errorf("asked again it says\n%s\nand before\n%s", again, first)
 	}
 	unchanged(t, "a review whose rows stand", before, b.Path())
+}
+
+// A look back at an old period uses the roll-ups that stand and leaves them alone; where there are none it keeps those up to there.
+func TestALookBackLeavesRollUpsAlone(t *testing.T) {
+	b := watered(t, 100)
+	end := noon.AddDate(0, 0, -60).Add(-8 * time.Hour)
+	of := func(span week.Span) week.Of { return week.Of{Span: span, At: noon, End: end} }
+	sameReview(t, t.Context(), "without roll-ups", b.Book, of(week.Week))
+	if f := frontier(t, b.Path()); f.After(end) || f.Before(end.AddDate(0, 0, -2)) {
+		t.Errorf("the frontier is at %v after a look back at what ended at %v", f, end)
+	}
+	answer(t, b.Book, week.Year, noon)
+	before := bytesOf(t, b.Path())
+	for _, span := range []week.Span{week.Week, week.Month, week.Year} {
+		sameReview(t, t.Context(), "with roll-ups", b.Book, of(span))
+	}
+	unchanged(t, "a look back where the roll-ups stand", before, b.Path())
+	late := must(rolled(t.Context(), b.Book, of(week.Week)))(t)
+	then := must(rolled(t.Context(), b.Book, week.Of{Span: week.Week, At: end}))(t)
+	if late.HoursCovered <= then.HoursCovered || len(late.Points) != len(then.Points) {
+		t.Errorf("looked back at, %g h and %d points; as if it were then %g h and %d", late.HoursCovered, len(late.Points), then.HoursCovered, len(then.Points))
+	}
 }
 
 // A row under a wrong key, or with a wrong checksum, makes all rows be made again; no entry is called damaged.
@@ -159,8 +181,8 @@ func TestAnEntryMovesTheFrontier(t *testing.T) {
 			case c.behind > 0 && after.Before(noon.Add(-c.behind-4*24*time.Hour)):
 				t.Errorf("the frontier went back to %v, much farther than needed", after)
 			}
-			sameReview(t, t.Context(), "after it", b.Book, week.Year, b.clock.now)
-			sameReview(t, t.Context(), "and again", b.Book, week.Year, b.clock.now)
+			sameReview(t, t.Context(), "after it", b.Book, week.Of{Span: week.Year, At: b.clock.now})
+			sameReview(t, t.Context(), "and again", b.Book, week.Of{Span: week.Year, At: b.clock.now})
 		})
 	}
 }
@@ -186,7 +208,7 @@ func TestAnOlderProgramMakesRollUpsStale(t *testing.T) {
 	_, mark := rollUps(t, b.Path())
 	must(b.AddRound(t.Context(), level(noon.AddDate(0, 0, -20), -0.7), ""))(t)
 	inBolt(t, b.Path(), false, func(tx *bolt.Tx) error { return tx.Bucket([]byte("headpond")).Put([]byte("daily"), mark) })
-	sameReview(t, t.Context(), "after an older program wrote", b.Book, week.Year, noon)
+	sameReview(t, t.Context(), "after an older program wrote", b.Book, week.Of{Span: week.Year, At: noon})
 	if f := frontier(t, b.Path()); f.Before(noon.AddDate(0, 0, -4)) {
 		t.Errorf("the rows were not made again: frontier %v", f)
 	}
@@ -197,8 +219,8 @@ func TestAPlantRevisionMakesRollUpsStale(t *testing.T) {
 	b := watered(t, 40)
 	answer(t, b.Book, week.Year, noon)
 	must(b.AddPlant(t.Context(), strings.Replace(dailyPlant(t, "0.5", "60", false), "hertz = 0.1", "hertz = 0.2", 1), noon.AddDate(0, 0, -20), "Ro"))(t)
-	sameReview(t, t.Context(), "with a new revision", b.Book, week.Year, noon)
-	sameReview(t, t.Context(), "and again", b.Book, week.Year, noon)
+	sameReview(t, t.Context(), "with a new revision", b.Book, week.Of{Span: week.Year, At: noon})
+	sameReview(t, t.Context(), "and again", b.Book, week.Of{Span: week.Year, At: noon})
 }
 
 func TestAReviewWhereNothingMayBeWritten(t *testing.T) {
@@ -225,18 +247,18 @@ func TestAReviewWhereNothingMayBeWritten(t *testing.T) {
 
 func TestReviewsOfBooksWithLittle(t *testing.T) {
 	b := newBook(t)
-	if _, err := b.Week(t.Context(), week.Week, noon); !errors.Is(err, week.ErrNoPlant) {
+	if _, err := b.Week(t.Context(), week.Of{Span: week.Week, At: noon}); !errors.Is(err, week.ErrNoPlant) {
 		t.Errorf("without a plant: %v", err)
 	}
 	must(b.AddPlant(t.Context(), dailyPlant(t, "0.13", "60", false), noon.AddDate(-1, 0, 0), "Ro"))(t)
 	for _, span := range []week.Span{week.Week, week.Month, week.Year} {
-		sameReview(t, t.Context(), "a plant alone", b.Book, span, noon)
+		sameReview(t, t.Context(), "a plant alone", b.Book, week.Of{Span: span, At: noon})
 	}
 	must(b.AddRound(t.Context(), level(noon.Add(-time.Hour), -0.3), ""))(t)
 	for _, at := range []time.Time{noon, noon.Add(-2 * time.Hour), noon.AddDate(-3, 0, 0), noon.AddDate(5, 0, 0)} {
-		sameReview(t, t.Context(), fmt.Sprint("one round, to ", at), b.Book, week.Week, at)
+		sameReview(t, t.Context(), fmt.Sprint("one round, to ", at), b.Book, week.Of{Span: week.Week, At: at})
 	}
-	if _, err := b.Week(t.Context(), "decade", noon); err == nil {
+	if _, err := b.Week(t.Context(), week.Of{Span: "decade", At: noon}); err == nil {
 		t.Error("a decade is a span")
 	}
 }
@@ -253,18 +275,18 @@ func TestMergingMakesRollUpsStaleFromTheFirstNewEntry(t *testing.T) {
 	if f := frontier(t, b.Path()); f.After(noon.AddDate(0, 0, -15)) || f.Before(noon.AddDate(0, 0, -19)) {
 		t.Errorf("the frontier is at %v", f)
 	}
-	sameReview(t, t.Context(), "after the merge", b.Book, week.Year, noon)
+	sameReview(t, t.Context(), "after the merge", b.Book, week.Of{Span: week.Year, At: noon})
 }
 
 // Without a time the review is up to now, and what is dated in the future is left out with a caution.
 func TestReviewUpToNowCautionsAboutTheFuture(t *testing.T) {
 	b := watered(t, 10)
 	must(b.AddRound(t.Context(), level(noon.AddDate(0, 0, 2), -0.3), ""))(t)
-	in := must(b.Week(t.Context(), week.Week, time.Time{}))(t)
+	in := must(b.Week(t.Context(), week.Of{Span: week.Week}))(t)
 	if !in.At.Equal(noon) || len(in.Points) != 14 || !strings.Contains(strings.Join(in.History.Cautions, " "), "a round dated in the future") {
 		t.Errorf("at %v, %d points, cautions %q", in.At, len(in.Points), in.History.Cautions)
 	}
-	in = must(b.Week(t.Context(), week.Week, noon.AddDate(0, 0, 3)))(t)
+	in = must(b.Week(t.Context(), week.Of{Span: week.Week, At: noon.AddDate(0, 0, 3)}))(t)
 	if len(in.History.Cautions) != 0 || in.Points[len(in.Points)-1].Time.Before(noon.AddDate(0, 0, 1)) {
 		t.Errorf("asked about a later time: cautions %q, %d points", in.History.Cautions, len(in.Points))
 	}
@@ -275,7 +297,7 @@ func TestReviewCanBeGivenUp(t *testing.T) {
 	b := watered(t, 10)
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
-	if _, err := b.Week(ctx, week.Week, noon); !errors.Is(err, context.Canceled) {
+	if _, err := b.Week(ctx, week.Of{Span: week.Week, At: noon}); !errors.Is(err, context.Canceled) {
 		t.Errorf("%v", err)
 	}
 }

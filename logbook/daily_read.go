@@ -28,14 +28,14 @@ const maxMS = 1<<62 - 1
 
 // tailBegin is the beginning of the day from which on the period's rounds are wanted.
 func (q *weekQuery) tailBegin() time.Time {
-	if q.span == week.Year {
-		return localtime.Day(q.at, q.loc)
+	if q.of.Span == week.Year {
+		return localtime.Day(q.of.End, q.loc)
 	}
 	return localtime.Day(q.from, q.loc)
 }
 
 // readRows takes the days that roll-ups stand for, and finds where the working out must begin: of the newest days behind the
-// last row that depends on nothing after the time that is asked about, and of the period's rounds behind the row before them.
+// last row that depends on nothing after what is known, and of the period's rounds behind the row before them.
 func (q *weekQuery) readRows() {
 	if !q.usable {
 		return
@@ -64,8 +64,8 @@ func (q *weekQuery) readRows() {
 	q.readMiddle()
 }
 
-// carryUpTo is the carry of the last row that ends at or before a time and depends on nothing after the time that is asked
-// about; nil where there is none.
+// carryUpTo is the carry of the last row that ends at or before a time and depends on nothing after what is known; nil
+// where there is none.
 func (q *weekQuery) carryUpTo(limit int64) *week.Carry {
 	c := q.r.t.daily.Cursor()
 	for k, v := lastBefore(c, dailyKey(limit)); k != nil; k, v = c.Prev() {
@@ -151,7 +151,7 @@ func (q *weekQuery) readEntries() error {
 	if q.base != nil {
 		from = q.base.At
 	}
-	q.tail = q.part(from, q.end)
+	q.tail = q.part(from, min(q.end, q.of.End.Add(week.MeterLimit+week.GapLimit).UnixMilli()+1))
 	return q.ctx.Err()
 }
 

@@ -116,7 +116,7 @@ func TestRowsAreReallyRead(t *testing.T) {
 		t.Fatal(err)
 	}
 	used := func() float64 {
-		in, err := b.Week(t.Context(), week.Year, noon)
+		in, err := b.Week(t.Context(), week.Of{Span: week.Year, At: noon})
 		if err != nil {
 			t.Fatal(err)
 		}

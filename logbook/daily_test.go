@@ -42,8 +42,8 @@ func dailyPlant(t interface {
 }
 
 // rolled is the review with whatever roll-ups the book has.
-func rolled(ctx context.Context, b *logbook.Book, span week.Span, at time.Time) (*week.Review, error) {
-	in, err := b.Week(ctx, span, at)
+func rolled(ctx context.Context, b *logbook.Book, of week.Of) (*week.Review, error) {
+	in, err := b.Week(ctx, of)
 	if err != nil {
 		return nil, err
 	}
@@ -51,12 +51,12 @@ func rolled(ctx context.Context, b *logbook.Book, span week.Span, at time.Time) 
 }
 
 // unrolled is the review worked out from every entry, by the functions that know no roll-ups.
-func unrolled(ctx context.Context, b *logbook.Book, span week.Span, at time.Time) (*week.Review, error) {
-	h, err := b.History(ctx, logbook.HistoryOptions{All: true, At: at})
+func unrolled(ctx context.Context, b *logbook.Book, of week.Of) (*week.Review, error) {
+	h, err := b.History(ctx, logbook.HistoryOptions{All: true, At: of.At})
 	if err != nil {
 		return nil, err
 	}
-	in, err := week.From(h, span)
+	in, err := week.From(h, of.Span, of.End)
 	if err != nil {
 		return nil, err
 	}
@@ -66,14 +66,14 @@ func unrolled(ctx context.Context, b *logbook.Book, span week.Span, at time.Time
 func sameReview(t interface {
 	Helper()
 	Fatalf(string, ...any)
-}, ctx context.Context, what string, b *logbook.Book, span week.Span, at time.Time,
+}, ctx context.Context, what string, b *logbook.Book, of week.Of,
 ) {
 	t.Helper()
-	got, err := rolled(ctx, b, span, at)
+	got, err := rolled(ctx, b, of)
 	if err != nil {
 		t.Fatalf("%s: %v", what, err)
 	}
-	want, err := unrolled(ctx, b, span, at)
+	want, err := unrolled(ctx, b, of)
 	if err != nil {
 		t.Fatalf("%s: %v", what, err)
 	}
@@ -81,7 +81,7 @@ func sameReview(t interface {
 		return
 	}
 	if d := cmp.Diff(want, got, cmpopts.EquateEmpty()); d != "" {
-		t.Fatalf("%s: the %s to %s differs from the one worked out from all entries (-all +roll-ups):\n%s", what, span, at.Format(time.RFC3339), d)
+		t.Fatalf("%s: the %s to %s as known at %s differs from the one worked out from all entries (-all +roll-ups):\n%s", what, of.Span, got.To.Format(time.RFC3339), of.At.Format(time.RFC3339), d)
 	}
 }
 
@@ -256,16 +256,24 @@ func (k *keeper) Merge() {
 // Ask compares a review by roll-ups with one from all entries, and leaves roll-ups behind.
 func (k *keeper) Ask() {
 	b := k.books[k.pick()]
-	at := k.clock.now
-	switch rapid.IntRange(0, 2).Draw(k.t, "at") {
-	case 1:
-		at = k.when()
-	case 2:
-		y, m, d := k.when().Date()
-		at = time.Date(y, m, d, 4, 0, 0, 0, time.UTC) // midnight in Halifax's winter
+	of := week.Of{Span: rapid.SampledFrom([]week.Span{week.Week, week.Month, week.Year}).Draw(k.t, "span"), At: k.clock.now}
+	if rapid.IntRange(0, 2).Draw(k.t, "as if it were then") > 0 {
+		of.At = k.time("at")
 	}
-	span := rapid.SampledFrom([]week.Span{week.Week, week.Month, week.Year}).Draw(k.t, "span")
-	sameReview(k.t, k.t.Context(), "after random histories", b, span, at)
+	if rapid.Bool().Draw(k.t, "looking back") {
+		of.End = k.time("end")
+	}
+	sameReview(k.t, k.t.Context(), "after random histories", b, of)
+}
+
+// time is some time ago, or a midnight.
+func (k *keeper) time(what string) time.Time {
+	at := k.when()
+	if rapid.Bool().Draw(k.t, what+" is a midnight") {
+		y, m, d := at.Date()
+		at = time.Date(y, m, d, 4, 0, 0, 0, time.UTC) // in Halifax's winter
+	}
+	return at
 }
 
 // check holds that roll-ups are no damage to any book.
@@ -298,8 +306,9 @@ func TestReviewByRollUpsEqualsTheOneFromAllEntries(t *testing.T) {
 		}
 		for _, b := range k.books {
 			span := rapid.SampledFrom([]week.Span{week.Week, week.Month, week.Year}).Draw(rt, "last span")
-			sameReview(rt, rt.Context(), "at the end", b, span, k.clock.now)
-			sameReview(rt, rt.Context(), "at the end, asked again", b, span, k.clock.now)
+			of := week.Of{Span: span, At: k.clock.now}
+			sameReview(rt, rt.Context(), "at the end", b, of)
+			sameReview(rt, rt.Context(), "at the end, asked again", b, of)
 		}
 		k.check()
 	})

@@ -10,18 +10,15 @@ import (
 	"example.org/headpond/model/week"
 )
 
-// Week gives what the review of a week, month or year up to a time is worked out from, with the roll-ups in place of the days
-// that they stand for; hand it to week.Report. A zero time is now. Days whose roll-ups are missing or stale are worked out from
+// Week gives what the review of a week, month or year is worked out from, with the roll-ups in place of the days that they stand
+// for; hand it to week.Report. Days whose roll-ups are missing or stale are worked out from
 // the entries, and kept where the book may be written just then; where it may not, nothing is said, since nothing is lost.
 //
 // Entries that cannot be read are left out with a caution. The error is week.ErrNoPlant where the book has no plant.
-func (b *Book) Week(ctx context.Context, span week.Span, at time.Time) (week.Input, error) {
+func (b *Book) Week(ctx context.Context, of week.Of) (week.Input, error) {
 	const doing = "reading the logbook"
-	q := weekQuery{b: b, ctx: ctx, span: span, at: at, asked: HistoryOptions{At: at}}
-	if at.IsZero() {
-		q.at = b.o.Clock().In(b.o.Location)
-	}
-	q.end = q.at.UnixMilli() + 1
+	q := weekQuery{b: b, ctx: ctx, of: of.Settled(b.o.Clock().In(b.o.Location)), asked: HistoryOptions{At: of.At}}
+	q.end = q.of.At.UnixMilli() + 1
 	err := b.view(ctx, doing, func(t *txn) error {
 		q.reset(t)
 		return q.read()
@@ -43,10 +40,9 @@ func (b *Book) Week(ctx context.Context, span week.Span, at time.Time) (week.Inp
 type weekQuery struct {
 	b     *Book
 	ctx   context.Context
-	span  week.Span
-	at    time.Time
+	of    week.Of        // settled
 	asked HistoryOptions // whether a time was asked about, or now
-	end   int64          // exclusive end of the entries that count, ms
+	end   int64          // exclusive end of the entries that are known, ms
 
 	r            reader
 	pack         packer
@@ -76,7 +72,7 @@ type stretch struct {
 }
 
 func (q *weekQuery) reset(t *txn) {
-	*q = weekQuery{b: q.b, ctx: q.ctx, span: q.span, at: q.at, asked: q.asked, end: q.end, r: reader{t: t, ctx: q.ctx}, rows: map[int64]week.Day{}, middle: map[int64]stretch{}}
+	*q = weekQuery{b: q.b, ctx: q.ctx, of: q.of, asked: q.asked, end: q.end, r: reader{t: t, ctx: q.ctx}, rows: map[int64]week.Day{}, middle: map[int64]stretch{}}
 	q.r.rows = t.rows()
 	q.sequence = t.entries.Sequence()
 }
@@ -87,32 +83,34 @@ func (q *weekQuery) read() error {
 	if err := q.b.parse(q.revisions); err != nil {
 		return err
 	}
-	h := &record.History{At: q.at, Revisions: q.revisions}
-	if h.Plant = h.PlantAt(q.at); h.Plant == nil {
+	h := &record.History{Revisions: q.revisions}
+	if h.Plant = h.PlantAt(q.of.End); h.Plant == nil {
 		return week.ErrNoPlant
 	}
 	q.history, q.loc = h, h.Plant.Location
-	q.at, h.At = q.at.In(q.loc), q.at.In(q.loc)
+	q.of.At, q.of.End = q.of.At.In(q.loc), q.of.End.In(q.loc)
+	h.At = q.of.At
 	var err error
-	if q.from, q.before, err = week.Bounds(q.span, q.at, q.loc); err != nil {
+	if q.from, q.before, err = week.Bounds(q.of.Span, q.of.End, q.loc); err != nil {
 		return err
 	}
-	q.stretches = append(week.CutDays(q.before, q.from, q.loc), week.CutDays(q.from, q.at, q.loc)...)
+	q.stretches = append(week.CutDays(q.before, q.from, q.loc), week.CutDays(q.from, q.of.End, q.loc)...)
 	q.trust()
 	q.readRows()
 	if err := q.readEntries(); err != nil {
 		return err
 	}
-	h.Events = q.r.eventsIn(q.before.UnixMilli(), q.end)
-	h.Done = q.r.doneIn(q.before.UnixMilli(), q.end)
+	past := q.of.End.UnixMilli() + 1
+	h.Events = q.r.eventsIn(q.before.UnixMilli(), past)
+	h.Done = q.r.doneIn(q.before.UnixMilli(), past)
 	h.Cautions = q.r.cautions(h, q.asked, q.end)
 	return q.ctx.Err()
 }
 
 // input works the days out that no roll-up gives. It is outside the transaction.
 func (q *weekQuery) input() (week.Input, error) {
-	in := week.Input{Span: q.span, At: q.at, History: q.history}
-	rows, err := week.Rows(q.tail, q.newest, localtime.Day(q.at, q.loc))
+	in := week.Input{Of: q.of, History: q.history}
+	rows, err := week.Rows(q.tail, q.newest, localtime.Day(q.of.End, q.loc))
 	if err != nil {
 		return in, err
 	}
@@ -126,7 +124,7 @@ func (q *weekQuery) input() (week.Input, error) {
 		return in, err
 	}
 	in.Begin = l.Begin()
-	in.UsedSoFar = l.Total(week.Used, q.at)
+	in.UsedSoFar = l.Total(week.Used, q.of.End)
 	for _, s := range q.stretches {
 		day, err := q.day(l, rows, s)
 		if err != nil {
@@ -138,8 +136,8 @@ func (q *weekQuery) input() (week.Input, error) {
 			in.Days = append(in.Days, day)
 		}
 	}
-	if q.span != week.Year {
-		in.Points = l.Points(q.from, q.at)
+	if q.of.Span != week.Year {
+		in.Points = l.Points(q.from, q.of.End)
 	}
 	return in, nil
 }

@@ -23,7 +23,7 @@ func TestABookThatIsLookedAtIsNotWritten(t *testing.T) {
 	seen := must(logbook.Open(b.Path(), o))(t)
 	before := must(os.ReadFile(b.Path()))(t)
 	for _, span := range []week.Span{week.Week, week.Year} {
-		must(seen.Week(t.Context(), span, noon))(t)
+		must(seen.Week(t.Context(), week.Of{Span: span, At: noon}))(t)
 	}
 	if _, err := seen.AddRound(t.Context(), record.Round{Time: noon}, ""); !errors.Is(err, logbook.ErrReadOnly) {
 		t.Errorf("a round was taken: %v", err)
@@ -34,7 +34,7 @@ func TestABookThatIsLookedAtIsNotWritten(t *testing.T) {
 	if after := must(os.ReadFile(b.Path()))(t); !bytes.Equal(before, after) {
 		t.Error("looking at the book changed its file")
 	}
-	must(b.Week(t.Context(), week.Year, noon))(t)
+	must(b.Week(t.Context(), week.Of{Span: week.Year, At: noon}))(t)
 	if after := must(os.ReadFile(b.Path()))(t); bytes.Equal(before, after) {
 		t.Error("the review keeps nothing in a book that may be written: the test above would find nothing")
 	}

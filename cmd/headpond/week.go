@@ -9,6 +9,7 @@ import (
 
 	"example.org/headpond/logbook"
 	"example.org/headpond/model/assess"
+	"example.org/headpond/model/localtime"
 	"example.org/headpond/model/plant"
 	"example.org/headpond/model/water"
 	"example.org/headpond/model/week"
@@ -20,6 +21,7 @@ type weekOptions struct {
 	month, year bool
 	quick       bool
 	html        string
+	to          string
 }
 
 func weekCommand(c *command) *cobra.Command {
@@ -28,14 +30,16 @@ func weekCommand(c *command) *cobra.Command {
 		Use:   "week",
 		Short: "The owner's review: what the week gave, how well it ran, and what to decide",
 		Long: prose(
-			"Looks at the seven local days before --at, or before now, with the week before beside it: energy generated, used and dumped, time in band, extremes, clearings, stops and trips, water and permits, money and fuel, upkeep, and what is to be decided, each with the numbers it rests on.",
+			"Looks at the seven local days before --to, --at or now, with the week before beside it: energy generated, used and dumped, time in band, extremes, clearings, stops and trips, water and permits, money and fuel, upkeep, and what is to be decided, each with the numbers it rests on.",
+			"With --at it is as if it were then, and nothing later is known. With --to one looks back from now, or from --at: the last hours of the period are told by the first round after it, as they are for the period before.",
 			"Energy is integrated between rounds and says how sure it is. Where readings lie more than a day and a half apart nothing is guessed; meter totals are used where they were read."),
 		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return o.answer(cmd.Context()) },
 	})
 	f := cmd.Flags()
-	f.BoolVar(&o.month, "month", false, "the month before --at, beside the one before")
-	f.BoolVar(&o.year, "year", false, "the year before --at, beside the one before")
+	f.StringVar(&o.to, "to", "", "the period that ended at `TIME`, looked back at with all that is known by now, or by --at")
+	f.BoolVar(&o.month, "month", false, "a month, beside the one before")
+	f.BoolVar(&o.year, "year", false, "a year, beside the one before")
 	f.BoolVar(&o.quick, "no-forecast", false, "leave out how long the water lasts, then and now, which takes longest")
 	f.StringVar(&o.html, "html", "", "write the review as one page for a browser to `FILE`")
 	return cmd
@@ -62,13 +66,11 @@ func (o *weekOptions) answer(ctx context.Context) error {
 	if err := s.needPlant(); err != nil {
 		return err
 	}
-	var at time.Time // zero is now, for which entries of the future are cautioned about
-	if o.at != "" {
-		if at, err = s.at(); err != nil {
-			return err
-		}
+	of, err := o.of(s)
+	if err != nil {
+		return err
 	}
-	r, p, err := o.review(ctx, s, at)
+	r, p, err := o.review(ctx, s, of)
 	if err != nil {
 		return err
 	}
@@ -89,13 +91,34 @@ func (o *weekOptions) answer(ctx context.Context) error {
 	return nil
 }
 
-// review asks for the days, for the plant at the end with its forecast, and for the forecast of the beginning, all at once.
-func (o *weekOptions) review(ctx context.Context, s *session, at time.Time) (*week.Review, *plant.Plant, error) {
-	end := at
-	if end.IsZero() {
-		end = s.now()
+// of is which period is asked for. Its At is zero for now, for which entries of the future are cautioned about. A period that would
+// end later today ends with what is known, as on the screen.
+func (o *weekOptions) of(s *session) (week.Of, error) {
+	of := week.Of{Span: o.span()}
+	known, err := s.at()
+	if err != nil {
+		return of, err
 	}
-	from, _, err := week.Bounds(o.span(), end, s.plantAt(end).Location)
+	if o.at != "" {
+		of.At = known
+	}
+	if of.End, err = s.bound("to", o.to, localtime.End); err != nil {
+		return of, err
+	}
+	if of.End.After(localtime.NextDay(known, s.loc)) {
+		return of, usagef("--to: %s is still to come; expected a time up to %s, by which the log is known", shortTime(of.End, s.loc), shortTime(known, s.loc))
+	}
+	return of, nil
+}
+
+// review asks for the days, for the plant at the end with its forecast, and for the forecast of the beginning, all at once.
+func (o *weekOptions) review(ctx context.Context, s *session, of week.Of) (*week.Review, *plant.Plant, error) {
+	settled := of.Settled(s.now())
+	end, stands := settled.End, settled.End
+	if settled.End.Equal(settled.At) {
+		stands = of.At
+	}
+	from, _, err := week.Bounds(of.Span, end, s.plantAt(end).Location)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -103,8 +126,8 @@ func (o *weekOptions) review(ctx context.Context, s *session, at time.Time) (*we
 	var now, then outlook
 	var inErr error
 	var all sync.WaitGroup
-	all.Go(func() { in, inErr = s.book.Week(ctx, o.span(), at) })
-	all.Go(func() { now = s.outlook(ctx, end, !o.quick) })
+	all.Go(func() { in, inErr = s.book.Week(ctx, of) })
+	all.Go(func() { now = s.outlook(ctx, stands, !o.quick) })
 	if !o.quick && !o.year { // a year's first forecast says nothing any more
 		all.Go(func() { then = s.outlookThen(ctx, from) })
 	}
@@ -132,7 +155,7 @@ type outlook struct {
 	err, waterErr error
 }
 
-// outlook works from what the book said up to a time.
+// outlook works from what the book said up to a time; a zero one is now.
 func (s *session) outlook(ctx context.Context, at time.Time, forecast bool) outlook {
 	h, err := s.book.History(ctx, logbook.HistoryOptions{At: at, Upkeep: true})
 	if err != nil {

@@ -150,7 +150,7 @@ func reviewOf(paths map[int]string, span week.Span) func(*testing.B, int) spent 
 			b.Fatal(err)
 		}
 		return timeHere(b, func() error {
-			in, err := book.Week(context.Background(), span, time.Time{})
+			in, err := book.Week(context.Background(), week.Of{Span: span})
 			if err == nil {
 				_, err = week.Report(context.Background(), in)
 			}

@@ -109,7 +109,7 @@ func (n *notes) sum(track, from, to string) Sum {
 
 func (n *notes) report(span Span) *Review {
 	n.t.Helper()
-	in, err := From(n.h, span)
+	in, err := From(n.h, span, time.Time{})
 	if err != nil {
 		n.t.Fatal(err)
 	}

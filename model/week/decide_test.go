@@ -108,7 +108,7 @@ func TestRoundsAtTheSameHoursLeaveTheNightUnseen(t *testing.T) {
 // What wants attention at the end is taken over word for word, the most urgent first, and the ballast's small margin is added.
 func TestDecisionsTakeOverThePresent(t *testing.T) {
 	n := good(t)
-	in, err := From(n.h, Week)
+	in, err := From(n.h, Week, time.Time{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -136,10 +136,10 @@ func TestReportRefusesWhatItCannotDo(t *testing.T) {
 	if _, err := Report(t.Context(), Input{}); err != ErrNoPlant {
 		t.Errorf("%v", err)
 	}
-	if _, err := From(nil, Week); err != ErrNoPlant {
+	if _, err := From(nil, Week, time.Time{}); err != ErrNoPlant {
 		t.Errorf("%v", err)
 	}
-	if _, err := From(good(t).h, "decade"); err == nil {
+	if _, err := From(good(t).h, "decade", time.Time{}); err == nil {
 		t.Error("a decade is a span")
 	}
 }

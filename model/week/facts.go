@@ -24,7 +24,9 @@ type Review struct {
 	Plant string `json:"plant"`
 	Span  Span   `json:"span"`
 	Period
-	Before *Period `json:"before,omitempty"` // the period of the same span that ends where this one begins; absent where the log begins later
+	// KnownTo is up to when the log was known, where the period had ended before: what was read after its end tells of its last stretch.
+	KnownTo *time.Time `json:"known_to,omitempty"`
+	Before  *Period    `json:"before,omitempty"` // the period of the same span that ends where this one begins; absent where the log begins later
 
 	Decide    []string   `json:"decide"`    // the sentences of Decisions, most urgent first; never empty
 	Decisions []Decision `json:"decisions"` // what is to be decided, most urgent first; one of urgency "none" where nothing is

@@ -2,6 +2,7 @@ package week
 
 import (
 	"testing"
+	"time"
 
 	"example.org/headpond/model/assess"
 	"example.org/headpond/model/quantity"
@@ -121,7 +122,7 @@ func TestDaysOfAPeriod(t *testing.T) {
 // The period before stands beside where the log reaches back so far, and is the week's own review of a week earlier.
 func TestThePeriodBefore(t *testing.T) {
 	h := story(t, 3)
-	in, err := From(h, Week)
+	in, err := From(h, Week, time.Time{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -150,7 +151,7 @@ func TestRangesOfTheStory(t *testing.T) {
 	for seed := uint64(1); seed < 5; seed++ {
 		h := story(t, seed)
 		for _, span := range []Span{Week, Month, Year} {
-			in, err := From(h, span)
+			in, err := From(h, span, time.Time{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -181,7 +182,7 @@ func TestRangesOfTheStory(t *testing.T) {
 func TestForecastsThenAndNow(t *testing.T) {
 	h := func(v float64) *water.Hours { return &water.Hours{P50: &v} }
 	n := good(t)
-	in, err := From(n.h, Week)
+	in, err := From(n.h, Week, time.Time{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -3,6 +3,7 @@ package week
 import (
 	"strings"
 	"testing"
+	"time"
 
 	"example.org/headpond/model/record"
 )
@@ -11,7 +12,7 @@ import (
 func TestAWeekThatNobodyLookedAtIsNotWell(t *testing.T) {
 	h := story(t, 1)
 	p := h.Plant
-	in, err := From(&record.History{At: h.At.AddDate(-1, 0, 0), Plant: p, Complete: true}, Week)
+	in, err := From(&record.History{At: h.At.AddDate(-1, 0, 0), Plant: p, Complete: true}, Week, time.Time{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -11,13 +11,33 @@ import (
 	"example.org/headpond/model/water"
 )
 
-// Input is what a review is worked out from. The logbook's Book.Week(ctx, span, at) gives one, with the roll-ups that it
-// keeps, and From one from a whole history; the caller adds Now and Water where it has them, and hands it to Report.
-type Input struct {
+// Of is which period is reviewed, and what is known of it.
+//
+// With End before At somebody looks back from At: the readings after the period's end tell of its last stretch, as they do of the
+// last stretch of the period before. With At alone the review is as it would have been then: nothing later is known.
+type Of struct {
 	Span Span
-	At   time.Time // the period's end, in the plant's zone
+	At   time.Time // up to when the log is known; zero is now
+	End  time.Time // of the period; zero, or a time after At, is At
+}
 
-	// History holds the plant, its revisions, and the events and upkeep done of both periods.
+// Settled is the same with all times told, now being what it is.
+func (o Of) Settled(now time.Time) Of {
+	if o.At.IsZero() {
+		o.At = now
+	}
+	if o.End.IsZero() || o.End.After(o.At) {
+		o.End = o.At
+	}
+	return o
+}
+
+// Input is what a review is worked out from. The logbook's Book.Week(ctx, of) gives one, with the roll-ups that it keeps, and
+// From one from a whole history; the caller adds Now and Water where it has them, and hands it to Report.
+type Input struct {
+	Of // settled, and in the plant's zone
+
+	// History holds the plant at the period's end, its revisions, and the events and upkeep done of both periods.
 	History *record.History
 
 	Days       []Day   // of the period, oldest first, the first and last perhaps in part
@@ -26,9 +46,9 @@ type Input struct {
 	UsedSoFar  Sum     // the energy used since the log began
 	Begin      time.Time
 
-	// Now is the plant at At, where it was worked out already: it brings the ballast, the screen's next clearing and upkeep.
+	// Now is the plant at End, and as far as it was known then, where it was worked out already: it brings the ballast, the screen's next clearing and upkeep.
 	Now *assess.Now
-	// Water is the forecast at At and WaterThen the one at the period's beginning, where they were made: each costs much more
+	// Water is the forecast at End and WaterThen the one at the period's beginning, where they were made: each costs much more
 	// than the review.
 	Water, WaterThen *water.Facts
 	RunThen          []string // what ran at the period's beginning; nil: not known
@@ -46,14 +66,17 @@ func Report(ctx context.Context, in Input) (*Review, error) {
 		return nil, err
 	}
 	p := in.History.Plant
-	from, before, err := Bounds(in.Span, in.At, p.Location)
+	from, before, err := Bounds(in.Span, in.End, p.Location)
 	if err != nil {
 		return nil, err
 	}
 	if in.Now != nil && in.Water != nil && in.Now.Water == nil {
 		in.Now = in.Now.WithWater(in.Water)
 	}
-	r := &Review{Plant: p.Site.Name, Span: in.Span, Period: in.period(from, in.At, in.Days)}
+	r := &Review{Plant: p.Site.Name, Span: in.Span, Period: in.period(from, in.End, in.Days)}
+	if in.At.After(in.End) {
+		r.KnownTo = &in.At
+	}
 	r.Points = in.Points
 	if in.Begin.Before(from) {
 		b := in.period(before, from, in.BeforeDays)

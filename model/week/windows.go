@@ -53,13 +53,19 @@ func CutDays(from, to time.Time, loc *time.Location) []Stretch {
 	return list
 }
 
-// From works out the input from a whole log, without roll-ups: what is made with them is the same to the bit.
-func From(h *record.History, span Span) (Input, error) {
+// From works out the input from a whole log, known up to its own At, without roll-ups: what is made with them is the same to the
+// bit. A zero end of the period is the history's own.
+func From(h *record.History, span Span, end time.Time) (Input, error) {
 	if h == nil || h.Plant == nil {
 		return Input{}, ErrNoPlant
 	}
+	of := Of{Span: span, At: h.At, End: end}.Settled(h.At)
+	then := *h
+	then.Plant = h.PlantAt(of.End)
+	h = &then
 	loc := h.Plant.Location
-	from, before, err := Bounds(span, h.At, loc)
+	of.At, of.End = of.At.In(loc), of.End.In(loc)
+	from, before, err := Bounds(span, of.End, loc)
 	if err != nil {
 		return Input{}, err
 	}
@@ -67,12 +73,12 @@ func From(h *record.History, span Span) (Input, error) {
 	if err != nil {
 		return Input{}, err
 	}
-	in := Input{Span: span, At: h.At.In(loc), History: h, Begin: at(l.carry.Begin).In(loc)}
-	in.UsedSoFar = l.Total(Used, in.At)
-	in.Days = l.Days(CutDays(from, in.At, loc))
+	in := Input{Of: of, History: h, Begin: at(l.carry.Begin).In(loc)}
+	in.UsedSoFar = l.Total(Used, in.End)
+	in.Days = l.Days(CutDays(from, in.End, loc))
 	in.BeforeDays = l.Days(CutDays(before, from, loc))
 	if span != Year {
-		in.Points = l.Points(from, in.At)
+		in.Points = l.Points(from, in.End)
 	}
 	return in, nil
 }

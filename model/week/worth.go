@@ -89,7 +89,7 @@ func (in *Input) payback() *Payback {
 	used := in.UsedSoFar.Range()
 	b := &Payback{Currency: m.Currency, Cost: *m.Cost, Since: in.Begin, UsedKWh: used, Saved: used.times(*m.PerKWh)}
 	b.Share = b.Saved.Value / b.Cost
-	years := in.At.Sub(in.Begin).Hours() / (365.25 * 24 * time.Hour).Hours()
+	years := in.End.Sub(in.Begin).Hours() / (365.25 * 24 * time.Hour).Hours()
 	if rate := b.Saved.Value / years; rate > 0 && b.Share < 1 {
 		left := (b.Cost - b.Saved.Value) / rate
 		b.YearsToGo = &left

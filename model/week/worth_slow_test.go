@@ -102,7 +102,7 @@ func TestPaybackByHand(t *testing.T) {
 	end := time.Date(2026, 2, 10, 0, 0, 0, 0, time.UTC)
 	begin := end.Add(-2 * 36525 * 24 * time.Hour / 100) // two years of 365.25 days
 	in := func(cost, perKWh *float64, used Sum) *Input {
-		return &Input{At: end, Begin: begin, UsedSoFar: used, History: &record.History{Plant: &plant.Plant{Money: &plant.Money{Currency: "CAD", Cost: cost, PerKWh: perKWh}}}}
+		return &Input{Of: Of{End: end}, Begin: begin, UsedSoFar: used, History: &record.History{Plant: &plant.Plant{Money: &plant.Money{Currency: "CAD", Cost: cost, PerKWh: perKWh}}}}
 	}
 	for _, c := range []struct {
 		name  string

@@ -18,7 +18,7 @@ import (
 type ReviewOf struct {
 	Version int
 	Span    week.Span
-	End     time.Time // of the period; zero is the end of the load
+	End     time.Time // of the period; zero is the end of the load, up to which the log is known for a period that ends before too
 	Full    bool      // with the forecasts, which take longer than all the rest
 
 	Loaded *record.History // the load, whose end is now
@@ -42,15 +42,12 @@ func (d Desk) ReviewCmd(ctx context.Context, q ReviewOf) tea.Cmd {
 // Reviewed works a review out: for the screen off the drawing loop, and for the command, so that both tell the same.
 func (d Desk) Reviewed(ctx context.Context, q ReviewOf) Review {
 	out := Review{Of: q}
-	at := q.End
-	if at.IsZero() {
-		at = q.Loaded.At
-	}
-	in, err := d.Book.Week(ctx, q.Span, at)
+	in, err := d.Book.Week(ctx, week.Of{Span: q.Span, At: q.Loaded.At, End: q.End})
 	if err != nil {
 		out.Err = err
 		return out
 	}
+	at := in.End
 	if q.End.IsZero() {
 		in.Now, in.Water = q.Now, q.Water
 	} else {

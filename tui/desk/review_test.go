@@ -75,7 +75,7 @@ func TestAReviewComesFirstWithoutAndThenWithForecasts(t *testing.T) {
 	}
 }
 
-// A past week is reviewed as it would have been on its last day: nothing that came later is in it.
+// A past week holds no round that came later, and what is told of its end, the forecast with it, rests on nothing later.
 func TestAPastReviewKnowsNothingOfLater(t *testing.T) {
 	d, l := demoDesk(t)
 	end := l.History.At.AddDate(0, 0, -30)
@@ -93,6 +93,26 @@ func TestAPastReviewKnowsNothingOfLater(t *testing.T) {
 	}
 	if f := r.Forecast; f != nil && f.Now != nil && f.Facts.LastLevel != nil && f.Facts.LastLevel.Time.After(end) {
 		t.Errorf("the forecast rests on a level of %v", f.Facts.LastLevel.Time)
+	}
+}
+
+// The first round after a past week tells of its last stretch, as the week before has it on the screen of the week after.
+func TestAPastReviewKnowsItsLastStretch(t *testing.T) {
+	d, l := demoDesk(t)
+	end := l.History.At.AddDate(0, 0, -21)
+	q := ReviewOf{Version: 1, Span: week.Week, End: end, Loaded: l.History, Now: l.Facts}
+	r := ask(t, d, q).Review
+	q.End = end.AddDate(0, 0, 7)
+	if b := ask(t, d, q).Review.Before; b == nil || *b.EnergyKWh.Generated != *r.EnergyKWh.Generated || b.HoursCovered != r.HoursCovered {
+		t.Errorf("by itself %+v over %g h, beside the week after %+v", r.EnergyKWh.Generated, r.HoursCovered, b)
+	}
+	in, err := d.Book.Week(t.Context(), week.Of{Span: week.Week, At: end})
+	if err != nil {
+		t.Fatal(err)
+	}
+	then, err := week.Report(t.Context(), in)
+	if err != nil || then.HoursCovered >= r.HoursCovered || r.KnownTo == nil {
+		t.Errorf("as if it were then %g h are known, looked back at %g: %v", then.HoursCovered, r.HoursCovered, err)
 	}
 }
 

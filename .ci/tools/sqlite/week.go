@@ -41,7 +41,7 @@ func (a asker) review(name string, span week.Span) question {
 			if err != nil {
 				return 0, err
 			}
-			in, err := a.m.book.Week(a.ctx, span, dusk.In(a.m.plant.Location))
+			in, err := a.m.book.Week(a.ctx, week.Of{Span: span, At: dusk.In(a.m.plant.Location)})
 			if err != nil {
 				return 0, err
 			}

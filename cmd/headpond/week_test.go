@@ -1,0 +1,141 @@
+package main
+
+import (
+	"encoding/json"
+	"strings"
+	"testing"
+	"time"
+
+	"example.org/headpond/logbook"
+	"example.org/headpond/model/plant"
+	"example.org/headpond/model/week"
+	"example.org/headpond/tui/desk"
+)
+
+// The screen and the command tell the same review: of the period that ends now and of one that is looked back at, of each span,
+// with and without the forecasts.
+func TestTheWeekScreenAndItsCommandTellTheSame(t *testing.T) {
+	p := demoBook(t)
+	p.run(0, "record", "--yes", "volts=240", "time=2025-11-20 08:00") // a slip of the date, of which both must caution
+	d := deskOf(t, p)
+	l := d.Load(t.Context(), 1)
+	if l.Err != nil {
+		t.Fatal(l.Err)
+	}
+	back := "2025-11-10 00:00"
+	end := time.Date(2025, 11, 10, 0, 0, 0, 0, d.Location)
+	for _, c := range []struct {
+		name string
+		args []string
+		of   desk.ReviewOf
+	}{
+		{"this week", nil, desk.ReviewOf{Span: week.Week, Full: true}},
+		{"without forecasts", []string{"--no-forecast"}, desk.ReviewOf{Span: week.Week}},
+		{"an earlier week", []string{"--to", back}, desk.ReviewOf{Span: week.Week, End: end, Full: true}},
+		{"an earlier month", []string{"--to", back, "--month", "--no-forecast"}, desk.ReviewOf{Span: week.Month, End: end}},
+		{"an earlier year", []string{"--to", back, "--year", "--no-forecast"}, desk.ReviewOf{Span: week.Year, End: end}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			p.t = t
+			said := p.run(0, append([]string{"week", "--json"}, c.args...)...)
+			c.of.Loaded, c.of.Now = l.History, l.Facts
+			if c.of.Full && c.of.End.IsZero() {
+				w, ok := d.WaterOf(t.Context(), 1, l.History)().(desk.Water)
+				if !ok || w.Err != nil {
+					t.Fatal(w.Err)
+				}
+				c.of.Water = w.Facts
+			}
+			shown := d.Reviewed(t.Context(), c.of)
+			if shown.Err != nil {
+				t.Fatal(shown.Err)
+			}
+			data, err := json.Marshal(shown.Review)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if a, b := plainJSON(t, data), plainJSON(t, []byte(said)); a != b {
+				t.Errorf("the screen tells\n%s\nand the command\n%s", a, b)
+			}
+		})
+	}
+}
+
+// deskOf is what a person's screens ask, of the same book and by the same clock.
+func deskOf(t *testing.T, p *person) desk.Desk {
+	t.Helper()
+	loc := time.UTC
+	book, err := logbook.Open(p.defaultBook(), logbook.Options{Clock: p.now, Location: loc, ReadOnly: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	revisions, err := book.Revisions(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	var plants []*plant.Plant
+	for _, r := range revisions {
+		plants = append(plants, r.Plant)
+	}
+	loc = plants[len(plants)-1].Location
+	if book, err = logbook.Open(p.defaultBook(), logbook.Options{Clock: p.now, Location: loc, ReadOnly: true}); err != nil {
+		t.Fatal(err)
+	}
+	return desk.Desk{Book: book, Now: p.now, Location: loc}
+}
+
+// plainJSON lays an object out anew, so that two of them can be compared line by line.
+func plainJSON(t *testing.T, data []byte) string {
+	t.Helper()
+	var v any
+	if err := json.Unmarshal(data, &v); err != nil {
+		t.Fatal(err)
+	}
+	out, err := json.MarshalIndent(v, "", " ")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(out)
+}
+
+// A week that is looked back at knows the round after its end; asked as if it were then, it does not; and it is the column of the
+// week before of the week after.
+func TestALookBackFromTheShell(t *testing.T) {
+	p := demoBook(t)
+	type told struct {
+		To     time.Time   `json:"to"`
+		Rounds int         `json:"rounds"`
+		Hours  float64     `json:"hours_covered"`
+		Energy week.Energy `json:"energy_kwh"`
+		Known  *time.Time  `json:"known_to"`
+		Before *told       `json:"before"`
+	}
+	ask := func(args ...string) (r told) {
+		t.Helper()
+		if err := json.Unmarshal([]byte(p.run(0, append([]string{"week", "--json", "--no-forecast"}, args...)...)), &r); err != nil {
+			t.Fatal(err)
+		}
+		return r
+	}
+	back, then, after := ask("--to", "2025-11-10 00:00"), ask("--at", "2025-11-10 00:00"), ask("--to", "2025-11-17 00:00")
+	if back.Hours <= then.Hours || back.Energy.Generated.Value <= then.Energy.Generated.Value {
+		t.Errorf("looked back at, %g h are known and %+v; as if it were then %g h and %+v", back.Hours, back.Energy.Generated, then.Hours, then.Energy.Generated)
+	}
+	if after.Before == nil || *after.Before.Energy.Generated != *back.Energy.Generated || after.Before.Hours != back.Hours {
+		t.Errorf("the week after tells of it %+v, it tells of itself %+v", after.Before, back)
+	}
+	if back.Known == nil || then.Known != nil || back.Rounds != then.Rounds {
+		t.Errorf("known to %v and %v, %d and %d rounds", back.Known, then.Known, back.Rounds, then.Rounds)
+	}
+	// As if it were the 10th at noon, the night after the week is known by that morning's round already.
+	if noon := ask("--to", "2025-11-10 00:00", "--at", "2025-11-10 12:00"); noon.Hours != back.Hours {
+		t.Errorf("at noon %g h are known, later %g", noon.Hours, back.Hours)
+	}
+	p.run(2, "week", "--to", "2025-11-20")
+	if out := p.err.String(); !strings.Contains(out, "still to come") || !strings.Contains(out, "expected a time up to") {
+		t.Errorf("an end that is still to come: %q", out)
+	}
+	if r := ask("--to", "2025-11-18"); !r.To.Equal(p.now()) || r.Known != nil {
+		t.Errorf("the week to the end of today ends at %v", r.To)
+	}
+}
