@@ -17,7 +17,7 @@ import (
 // questions are those that are asked of the two libraries, within this process.
 func questions(ctx context.Context, m *made, db *database) []question {
 	a := asker{ctx, m, db}
-	return []question{a.save(), a.last(), a.lately(), a.review("review of a week", week.Week), a.review("review of a year", week.Year), a.outOfBand(), a.scan(), a.export()}
+	return []question{a.save(), a.last(), a.lately(), a.numbers("numbers of a week", week.Week), a.numbers("numbers of a year", week.Year), a.review("review of a week", week.Week), a.review("review of a year", week.Year), a.outOfBand(), a.scan(), a.export()}
 }
 
 type asker struct {
