@@ -20,16 +20,17 @@ func (c *command) screens(ctx context.Context) error {
 		}
 		return err
 	}
-	s, err := c.read(ctx)
+	s, err := c.write(ctx)
 	switch {
 	case noBook(err):
 		return c.firstUse(ctx)
 	case err != nil:
 		return err
 	case s.plant == nil:
+		c.wrote = nil // nothing yet
 		return c.firstUse(ctx)
 	}
-	return c.runScreens(ctx, "")
+	return c.show(ctx, s, "")
 }
 
 func (c *command) runScreens(ctx context.Context, title string) error {
@@ -37,10 +38,15 @@ func (c *command) runScreens(ctx context.Context, title string) error {
 	if err != nil {
 		return err
 	}
-	c.wrote = nil // the screens keep copies themselves
 	if err := s.needPlant(); err != nil {
 		return err
 	}
+	return c.show(ctx, s, title)
+}
+
+// show runs the screens on an open book.
+func (c *command) show(ctx context.Context, s *session, title string) error {
+	c.wrote = nil // the screens keep copies themselves
 	kept, err := c.screenCopies(s)
 	if err != nil {
 		return err
