@@ -16,8 +16,11 @@ type span struct {
 	stood    bool // known to stand: no power
 }
 
-// unknownSet is the set of a time of which it is not known what ran.
-const unknownSet = "?"
+// unknownSet is the set of a time of which it is not known what ran, forgottenSet that of one that no carry tells of any more.
+const (
+	unknownSet   = "?"
+	forgottenSet = "-"
+)
 
 // scopes of spans: the common bus, no breaks at all, or a unit's id.
 const (
@@ -49,7 +52,7 @@ func (l *Ledger) carriedSpans() {
 		return // no carry brings any
 	}
 	if c.Since != 0 {
-		l.put(scopeCommon, span{from: l.spanStart, to: c.Since, set: unknownSet})
+		l.put(scopeCommon, span{from: l.spanStart, to: c.Since, set: forgottenSet})
 	}
 	l.put(scopeCommon, span{from: max(l.spanStart, c.Since), to: l.start, set: c.Set, stood: c.Stood})
 }
