@@ -58,6 +58,6 @@ func pageWriter(book string, common ui.Common) func(context.Context, desk.Review
 		if path == "" {
 			path = filepath.Join(filepath.Dir(book), pageName(r.Review, common))
 		}
-		return path, pageFile(path, weekview.Report{Review: r.Review, Plant: r.Plant}, common)
+		return path, pageFile(path, weekview.Report{Review: r.Review, Plant: r.Plant, Pending: r.Pending}, common)
 	}
 }

@@ -2,14 +2,18 @@ package main
 
 import (
 	"encoding/json"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 	"time"
 
 	"example.org/headpond/logbook"
 	"example.org/headpond/model/plant"
+	"example.org/headpond/model/quantity"
 	"example.org/headpond/model/week"
 	"example.org/headpond/tui/desk"
+	"example.org/headpond/tui/ui"
 )
 
 // The screen and the command tell the same review: of the period that ends now and of one that is looked back at, of each span,
@@ -58,6 +62,28 @@ func TestTheWeekScreenAndItsCommandTellTheSame(t *testing.T) {
 				t.Errorf("the screen tells\n%s\nand the command\n%s", a, b)
 			}
 		})
+	}
+}
+
+// The page that p writes on the screen says when the forecast had not come yet.
+func TestAPageWrittenEarlySaysWhatIsMissing(t *testing.T) {
+	p := demoBook(t)
+	d := deskOf(t, p)
+	l := d.Load(t.Context(), 1)
+	r := d.Reviewed(t.Context(), desk.ReviewOf{Span: week.Week, Loaded: l.History, Now: l.Facts})
+	write := pageWriter(p.defaultBook(), ui.Common{Now: p.now, Location: d.Location, Units: quantity.Metric})
+	for _, r.Pending = range []bool{true, false} {
+		path, err := write(t.Context(), r, "")
+		if err != nil {
+			t.Fatal(err)
+		}
+		data, err := os.ReadFile(path)
+		if err != nil || filepath.Base(path) != "week-2025-11-18.html" {
+			t.Fatalf("%s: %v", path, err)
+		}
+		if strings.Contains(string(data), "How long the water lasts is not in this page") != r.Pending {
+			t.Errorf("pending %v: the page says otherwise", r.Pending)
+		}
 	}
 }
 

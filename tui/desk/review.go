@@ -32,6 +32,8 @@ type Review struct {
 	Review *week.Review
 	Plant  *plant.Plant // in force at the period's end
 	Err    error
+
+	Pending bool // the forecasts are still worked out: set by the screen for a page that is written before they come
 }
 
 // ReviewCmd works out a review outside the drawing loop, until the context ends.
@@ -42,7 +44,11 @@ func (d Desk) ReviewCmd(ctx context.Context, q ReviewOf) tea.Cmd {
 // Reviewed works a review out: for the screen off the drawing loop, and for the command, so that both tell the same.
 func (d Desk) Reviewed(ctx context.Context, q ReviewOf) Review {
 	out := Review{Of: q}
-	in, err := d.Book.Week(ctx, week.Of{Span: q.Span, At: q.Loaded.At, End: q.End})
+	of := week.Of{Span: q.Span, End: q.End}
+	if q.Loaded != nil {
+		of.At = q.Loaded.At
+	}
+	in, err := d.Book.Week(ctx, of)
 	if err != nil {
 		out.Err = err
 		return out

@@ -223,11 +223,14 @@ func (s Screen) write() (ui.Screen, tea.Cmd) {
 	if write == nil || s.report.Review == nil {
 		return s, nil
 	}
-	r := desk.Review{Of: s.of, Review: s.report.Review, Plant: s.report.Plant}
+	r := desk.Review{Of: s.of, Review: s.report.Review, Plant: s.report.Plant, Pending: s.report.Pending}
 	return s, func() tea.Msg {
 		name, err := write(context.Background(), r, path)
 		if err != nil {
 			return ui.Notice{Text: "No page was written: " + text.Show(err.Error()), State: ui.Out}
+		}
+		if r.Pending {
+			return ui.Notice{Text: "Written without how long the water lasts, which is still being worked out: " + text.Show(name) + ". Write it again when it stands here.", State: ui.Near}
 		}
 		return ui.Notice{Text: "Written: " + text.Show(name), State: ui.Good}
 	}

@@ -234,9 +234,10 @@ func TestThePageIsWrittenWhereItIsTyped(t *testing.T) {
 		t.Errorf("without a writer the key says %v", msg)
 	}
 	var paths []string
+	var pending bool
 	fail := error(nil)
 	s.desk.WritePage = func(_ context.Context, r desk.Review, path string) (string, error) {
-		paths = append(paths, path)
+		paths, pending = append(paths, path), r.Pending
 		if r.Review != s.report.Review || r.Plant == nil {
 			t.Errorf("the page is of another review: %+v", r)
 		}
@@ -260,8 +261,14 @@ func TestThePageIsWrittenWhereItIsTyped(t *testing.T) {
 	if n := msg.(ui.Notice); n.State != ui.Out || !strings.Contains(n.Text, `No page was written: the disk is full\x1b[2J`) {
 		t.Errorf("a failure says %v", msg)
 	}
+	fail = nil
+	open.report.Pending = true
+	_, msg = press(t, open, "enter")
+	if n := msg.(ui.Notice); n.State != ui.Near || !strings.HasPrefix(n.Text, "Written without how long the water lasts, which is still being worked out: /there/.") || !pending {
+		t.Errorf("before the forecast has come it says %v, and the page is told that it is missing: %v", msg, pending)
+	}
 	left, msg := press(t, typed, "esc")
-	if msg != nil || left.Capturing() || len(paths) != 2 || paths[0] != "week.html" || paths[1] != "" {
+	if msg != nil || left.Capturing() || len(paths) != 3 || paths[0] != "week.html" || paths[1] != "" {
 		t.Errorf("Esc writes: %v, written %q", msg, paths)
 	}
 }

@@ -108,7 +108,11 @@ func (p page) verdict() Item {
 	}
 	says := ended(upper(text.Show(r.Verdict)))
 	if p.report.Pending { // what the forecast brings may change it
-		says += " How long the water lasts is still being worked out."
+		if p.text { // a page stays as it was written
+			says += " How long the water lasts is not in this page: it was still being worked out when the page was written."
+		} else {
+			says += " How long the water lasts is still being worked out."
+		}
 		if state == ui.Good {
 			state = ui.Unjudged
 		}

@@ -134,6 +134,21 @@ func sound(s string) error {
 	return nil
 }
 
+// A page that was written before the forecast had come says so, for nobody sees later that it is missing; the verdict is then not told as
+// a good one.
+func TestAPageWithoutTheForecastSaysSo(t *testing.T) {
+	reports, c := demoReports(t)
+	const says = "How long the water lasts is not in this page"
+	whole := reports[week.Week]
+	if strings.Contains(written(t, whole, c), says) {
+		t.Error("a page with the forecast says that it has none")
+	}
+	whole.Pending = true
+	if page := written(t, whole, c); !strings.Contains(page, says) || strings.Contains(page, "is still being worked out") {
+		t.Error("a page without the forecast does not say so, or as if it were a screen")
+	}
+}
+
 func TestPageGolden(t *testing.T) {
 	reports, c := demoReports(t)
 	golden.RequireEqual(t, []byte(written(t, reports[week.Week], c)))
