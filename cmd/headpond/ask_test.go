@@ -61,7 +61,7 @@ func TestARoundIsAskedLineByLineInWalkingOrder(t *testing.T) {
 
 func TestWhatIsNoValueIsAskedAgain(t *testing.T) {
 	p := newPerson(t)
-	p.types("deep", "?", "-0.15", ".", "y")
+	p.types("deep", "?", "-0.15", ".", "", "y")
 	out := p.run(0, "record")
 	p.wants(out, "Pond level", "is not taken: expected a number in m", "Pond level", "Expected here: a number in m", "Pond level", "Save this round", "Saved")
 	p.wants(p.run(0, "rounds", "--json"), `"readings":{"pond_level_m":-0.15}`)
@@ -93,7 +93,7 @@ func TestEveryAnswerIsOnDiskWhenTheTerminalCloses(t *testing.T) {
 	}
 
 	// The next time the draft is gone on with.
-	p.types("", ".", "y")
+	p.types("", ".", "", "y")
 	p.wants(p.run(0, "record"), "A round begun Thu 5 Jun 12:00 was not saved", "Pond level, m (kept -0.15")
 	p.wants(p.run(0, "rounds", "--json"), `"pond_level_m":-0.15`)
 	if d := p.draft(); d != "" {
@@ -112,10 +112,10 @@ func TestCtrlCWhileAnsweringKeepsTheAnswers(t *testing.T) {
 
 func TestADraftIsKeptOrThrownAwayAsTold(t *testing.T) {
 	p := newPerson(t)
-	p.types("-0.15", ".", "n")
+	p.types("-0.15", ".", "", "n")
 	p.run(1, "record")
 	p.wants(p.draft(), "-0.15")
-	p.types(".", "drop")
+	p.types(".", "", "drop")
 	p.run(1, "record")
 	p.wants(p.err.String(), "not saved; the draft was thrown away")
 	if d := p.draft(); d != "" {
@@ -154,5 +154,57 @@ func TestAskingDrawsNothingTwice(t *testing.T) {
 		if r > 0x7e {
 			t.Errorf("with --ascii the lines hold %q", r)
 		}
+	}
+}
+
+// Every accepted answer is read back as it was understood, with its unit and how it stands.
+func TestEachAnswerIsReadBack(t *testing.T) {
+	p := newPerson(t)
+	p.run(0, "record", "time=2025-06-04 07:30", "by=Ro", "pond_level_m=-0.12", "volts=241", "running=A", "pressure_kpa=134")
+	p.answers("", map[string]string{"Pond level": "-0,15", "Screen (": "pa", "Intake pressure": "19 psi", "Running": "=", "Voltage": "2o0", "Frequency": "61", "Note": "calm", "By": "=", "Time": "-2h"})
+	out := p.run(0, "record")
+	p.wants(out, "    Pond level -0.15 m\n", "    Screen partly\n", "    Intake pressure 19 psi, in: = 131 kPa, expect 133, band 129 to 137\n", "    Running A\n",
+		`"2o0" is not taken: expected a number in V`, "    Frequency 61.0 Hz, in: ", "    Note calm\n", "    By Ro\n", "    Time Thu 5 Jun 10:00\n")
+}
+
+// Before it is saved the whole round is read back, with who and when; after that only what is out of order is said again.
+func TestTheWholeRoundIsReadBackBeforeItIsSaved(t *testing.T) {
+	p := newPerson(t)
+	p.answers("", map[string]string{"Pond level": "-0.15", "Voltage": "241", "Frequency": "55", "By": "Imke", "Note": "calm"})
+	out := p.run(0, "record")
+	p.wants(out, "The whole round, Thu 5 Jun 12:00, by Imke:\n  Pond level -0.15 m\n", "  Voltage 241 V, in: ", "  Frequency 55.0 Hz, out !!: ", "  Note calm\n", "Save this round of Thu 5 Jun 12:00 with 5 answers?", "Saved: ", "Frequency")
+	_, after, _ := strings.Cut(out, "Saved: ")
+	if strings.Contains(after, "Voltage") || strings.Contains(after, "Pond level") {
+		t.Errorf("what is in order is said a third time:\n%s", after)
+	}
+}
+
+// Who walked the round is asked on the way to the end too; a yes that comes too early is no name.
+func TestWhoWalkedTheRoundIsAskedBeforeTheEnd(t *testing.T) {
+	p := newPerson(t)
+	p.types("-0.15", ".", "y", "No", "Imke", "y")
+	out := p.run(0, "record")
+	p.wants(out, "By (who walked the round): ", "Here a name is expected", "By (who walked", "Here a name is expected", "By (who walked", "By Imke", "The whole round", "with 2 answers?", "Saved")
+	p.wants(p.run(0, "rounds", "--json"), `"by":"Imke"`)
+
+	p.types("-0.16", ".", "", "y")
+	p.wants(p.run(0, "record"), "The whole round, Thu 5 Jun 12:00, nobody named:", "with 1 answer?")
+}
+
+// What was given on the command line is on disk like an answer, so that the sentence about the draft is true.
+func TestWhoWalkedTheRoundIsKeptWhenTheTerminalClosesAtOnce(t *testing.T) {
+	p := newPerson(t)
+	p.answers("EOF", nil)
+	p.run(1, "record", "by=Ro")
+	p.wants(p.err.String(), "not saved; what was answered is kept as a draft")
+	p.wants(p.draft(), `"by":"Ro"`)
+}
+
+func TestAnAnswerThatIsTakenAwayIsSaid(t *testing.T) {
+	p := newPerson(t)
+	p.types("-0.15", "<", "-", "partly", ".", "", "y")
+	p.wants(p.run(0, "record"), "Pond level -0.15 m", "Pond level not read", "The whole round", "Screen partly", "Save")
+	if out := p.run(0, "rounds", "--json"); strings.Contains(out, "pond_level") {
+		t.Errorf("what was taken away was saved: %s", out)
 	}
 }

@@ -11,6 +11,7 @@ import (
 	"example.org/headpond/model/plant"
 	"example.org/headpond/model/quantity"
 	"example.org/headpond/model/record"
+	"example.org/headpond/tui/ui"
 	"example.org/headpond/tui/ui/text"
 )
 
@@ -19,6 +20,7 @@ type recordRound struct {
 	time string
 	by   string
 	yes  bool
+	told bool // the round was read back before it was saved
 }
 
 func recordCommand(c *command) *cobra.Command {
@@ -28,7 +30,7 @@ func recordCommand(c *command) *cobra.Command {
 		Short: "Write down one round; without readings, on a terminal, asked line by line",
 		Long: prose("Write down one round. The keys are the columns of the rounds' CSV (headpond import --help lists them). A bare number is in the unit of its key, and another unit may be typed. What was not read is left out.",
 			"  headpond record pond_level_m=-0.31 running=A pressure_kpa=\"19 psi\" volts=241 \\\n      hertz=60.1 A.kw=5.6 screen=partly note=\"leaves\" time=\"yesterday 18:00\" by=Ro",
-			"Without readings, on a terminal, it asks line by line in the Round screen's order, with its judgements and on its draft. Lines are never redrawn: for screen readers and bad links."),
+			"Without readings, on a terminal, it asks line by line in the Round screen's order, with its judgements and on its draft, reads each answer back, and the whole round before it is saved. Lines are never redrawn: for screen readers and bad links."),
 		RunE: func(cmd *cobra.Command, args []string) error { return o.run(cmd.Context(), args) },
 	}
 	cmd.Flags().StringVar(&o.time, "time", "", "when the round was walked (default: now); the same as time=")
@@ -147,6 +149,10 @@ func (o *recordRound) report(ctx context.Context, s *session, p *plant.Plant, r 
 		return o.printJSON(recordFacts{ID: r.ID, Time: jsonTime(r.Time, s.loc), Judged: judged, Confirmed: r.Confirmed})
 	}
 	o.say("Saved: round of %s%s, id %s", shortTime(r.Time, s.loc), byWords(r.By), r.ID)
+	if o.told { // only what is not in order is said again
+		o.outOfOrder(p, judged)
+		return nil
+	}
 	for _, line := range judgedLines(o.theme(), p, r, judged) {
 		o.say("%s", line)
 	}
@@ -154,4 +160,13 @@ func (o *recordRound) report(ctx context.Context, s *session, p *plant.Plant, r 
 		o.say("  %s%s", text.PadRight("Running", labelCells), text.PadLeft(record.FormatRunning(*r.Running), valueCells))
 	}
 	return nil
+}
+
+// outOfOrder says the readings that are out of band or near its edge.
+func (o *recordRound) outOfOrder(p *plant.Plant, judged []assess.Judged) {
+	for _, j := range judged {
+		if s := ui.StateOf(string(j.State)); s == ui.Near || s == ui.Out {
+			o.say("%s", judgedLine(o.theme(), j, quantity.System(p.Site.Units)))
+		}
+	}
 }

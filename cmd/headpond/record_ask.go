@@ -28,6 +28,7 @@ func (o *recordRound) ask(ctx context.Context, s *session, pairs []pair) error {
 	case err != nil:
 		return err
 	}
+	o.told = true
 	return o.keep(ctx, s, r, round.Name)
 }
 

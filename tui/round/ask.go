@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"example.org/headpond/logbook"
@@ -40,6 +41,11 @@ func AskLines(ctx context.Context, c ui.Common, d desk.Desk, l desk.Loaded, pres
 	for key, value := range preset {
 		a.put(key, value)
 	}
+	if len(preset) > 0 {
+		if err := a.keep(ctx); err != nil {
+			return record.Round{}, err
+		}
+	}
 	if a.s.restored {
 		talk.Say("A round begun " + a.s.Local(a.s.begun).Format("Mon 2 Jan 15:04") + " was not saved. Its answers are kept: Enter leaves each as it is.")
 	}
@@ -56,6 +62,7 @@ type asker struct {
 	book *logbook.Book
 	talk Dialogue
 	at   int
+	last bool // told to go to the end: only who walked the round is still asked
 }
 
 // fields are those that are asked for: all but the buttons.
@@ -72,6 +79,7 @@ func (a *asker) fields() []form.Field {
 // walk asks for each field from one on. The list is made anew each time, since an answer may add fields.
 func (a *asker) walk(ctx context.Context, from int) error {
 	section := ""
+	a.last = false
 	for a.at = from; a.at < len(a.fields()); {
 		f := a.fields()[a.at]
 		if f.Section != section {
@@ -119,6 +127,9 @@ func prompt(f form.Field) string {
 	if f.Hint != "" {
 		help = append(help, f.Hint)
 	}
+	if f.Key == record.ColBy {
+		help = append([]string{"who walked the round"}, help...)
+	}
 	if len(help) > 0 {
 		label += " (" + strings.Join(help, "; ") + ")"
 	}
@@ -129,20 +140,23 @@ func prompt(f form.Field) string {
 func (a *asker) answer(ctx context.Context, f form.Field, answer string) error {
 	switch answer {
 	case "":
-		a.at++
+		a.next()
 		return nil
 	case "?":
 		a.help(f)
 		return nil
 	case "<":
-		a.at = max(0, a.at-1)
+		a.at, a.last = max(0, a.at-1), false
 		return nil
 	case ".":
-		a.at = len(a.fields())
+		a.toEnd()
 		return nil
 	case "-":
 		a.put(f.Key, "")
-		a.at++
+		a.next()
+		if f.Value() != "" {
+			a.talk.Say("    " + f.Label + " not read")
+		}
 		return a.keep(ctx)
 	case "=":
 		if f.Last == "" {
@@ -155,10 +169,21 @@ func (a *asker) answer(ctx context.Context, f form.Field, answer string) error {
 		a.take(key, value)
 		return a.keep(ctx)
 	}
+	if f.Key == record.ColBy && slices.Contains([]string{"y", "yes", "n", "no"}, strings.ToLower(answer)) {
+		a.talk.Say("  Whether to save is asked next. Here a name is expected, or Enter for none.")
+		return nil
+	}
 	if a.take(f.Key, answer) {
-		a.at++
+		a.next()
 	}
 	return a.keep(ctx)
+}
+
+// next goes on to the next question, or to the end where there is none but this one.
+func (a *asker) next() {
+	if a.at++; a.last {
+		a.at = len(a.fields())
+	}
 }
 
 func (a *asker) help(f form.Field) {
@@ -179,7 +204,17 @@ func (a *asker) other(f form.Field, answer string) (key, value string, ok bool) 
 	return string(k), value, err == nil
 }
 
-// take sets a field where the text is a value, says how it stands, and reports whether it was taken.
+// toEnd goes to the end, by way of who walked the round where that was not said yet.
+func (a *asker) toEnd() {
+	by := a.place(record.ColBy)
+	if by <= a.at || a.s.text(record.ColBy) != "" {
+		a.at = len(a.fields())
+		return
+	}
+	a.at, a.last = by, true
+}
+
+// take sets a field where the text is a value, reads it back as it stands, and reports whether it was taken.
 func (a *asker) take(key, value string) bool {
 	if info, ok := quantity.Lookup(quantity.Key(key).Name()); ok && !info.Number() {
 		word, err := quantity.ParseWord(info, value)
@@ -201,17 +236,37 @@ func (a *asker) take(key, value string) bool {
 		a.put(key, before)
 		return false
 	}
-	var said []string
-	if word := v.State.Word(); word != "" {
-		said = append(said, strings.TrimSpace(word+" "+v.State.Sign()))
-	}
-	if v.Remark != "" {
-		said = append(said, v.Remark)
-	}
-	if len(said) > 0 {
-		a.talk.Say("    " + text.Show(strings.Join(said, ": ")))
-	}
+	a.talk.Say("    " + a.readBack(f))
 	return true
+}
+
+// readBack says a field as it was understood: its label, the value with its unit, and how that stands.
+func (a *asker) readBack(f form.Field) string {
+	v := f.Verdict()
+	value, remark := f.Value(), v.Remark
+	info, reading := quantity.Lookup(quantity.Key(f.Key).Name())
+	switch {
+	case reading && info.Number():
+		if n, err := quantity.ParseValue(info, value, a.s.Units); err == nil {
+			if value = n.Typed; value == "" {
+				value = info.Show(n.Kept, a.s.Units) + " " + string(info.ShowUnit(a.s.Units))
+			}
+		}
+	case f.Key == record.ColTime && v.State == ui.Unjudged && remark != "": // the day that was understood
+		value, remark = remark, ""
+	}
+	said := f.Label + " " + value
+	var judged []string
+	if word := v.State.Word(); word != "" {
+		judged = append(judged, strings.TrimSpace(word+" "+v.State.Sign()))
+	}
+	if remark != "" {
+		judged = append(judged, remark)
+	}
+	if len(judged) > 0 {
+		said += ", " + strings.Join(judged, ": ")
+	}
+	return text.Show(said)
 }
 
 // put sets a field's text, one that is not shown included, and works out anew what is expected.
@@ -261,8 +316,13 @@ func (a *asker) finish(ctx context.Context) (record.Round, error) {
 		case r.Empty():
 			return r, ErrNothing
 		}
-		answer, err := a.talk.Ask(ctx, fmt.Sprintf("Save this round of %s with %d answers? y, n (keeps the draft), drop, or < to go back [y]: ",
-			a.s.Local(r.Time).Format("Mon 2 Jan 15:04"), len(a.s.values())))
+		a.whole(r)
+		answers := fmt.Sprintf("%d answers", len(a.s.values()))
+		if answers == "1 answers" {
+			answers = "1 answer"
+		}
+		answer, err := a.talk.Ask(ctx, fmt.Sprintf("Save this round of %s with %s? y, n (keeps the draft), drop, or < to go back [y]: ",
+			a.s.Local(r.Time).Format("Mon 2 Jan 15:04"), answers))
 		if err != nil {
 			return r, a.stopped(ctx, err)
 		}
@@ -280,6 +340,20 @@ func (a *asker) finish(ctx context.Context) (record.Round, error) {
 			if err := a.walk(ctx, max(0, len(a.fields())-1)); err != nil {
 				return r, err
 			}
+		}
+	}
+}
+
+// whole reads the round back before it is saved.
+func (a *asker) whole(r record.Round) {
+	who := "nobody named"
+	if r.By != "" {
+		who = "by " + text.Show(r.By)
+	}
+	a.talk.Say("The whole round, " + a.s.Local(r.Time).Format("Mon 2 Jan 15:04") + ", " + who + ":")
+	for _, f := range a.fields() {
+		if f.Value() != "" && f.Key != record.ColTime && f.Key != record.ColBy {
+			a.talk.Say("  " + a.readBack(f))
 		}
 	}
 }
