@@ -132,6 +132,9 @@ func plural(n int, one, many string) string {
 	return fmt.Sprintf("%d %s", n, many)
 }
 
+// EndedEarly reports whether it is a checklist that was saved before it was walked to its end. That is nothing that was done.
+func (d Done) EndedEarly() bool { return d.Walk != nil && d.Walk.Count(TickOpen) > 0 }
+
 // ColTask is the task of upkeep done, or the name of a checklist.
 const ColTask = "task"
 

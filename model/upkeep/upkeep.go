@@ -118,7 +118,7 @@ func sameName(a, b string) bool {
 func Done(h *record.History, name string) []record.Done {
 	var out []record.Done
 	for _, d := range h.Done {
-		if sameName(d.Task, name) && (d.Walk == nil || d.Walk.Count(record.TickOpen) == 0) {
+		if sameName(d.Task, name) && !d.EndedEarly() {
 			out = append(out, d)
 		}
 	}

@@ -98,6 +98,7 @@ type Period struct {
 	Permits      []Permit   `json:"permits,omitempty"`
 	Money        *Money     `json:"money,omitempty"`
 	UpkeepDone   []Done     `json:"upkeep_done,omitempty"`
+	EndedEarly   []Done     `json:"upkeep_ended_early,omitempty"` // checklists that were not walked to their end: they count as nothing done
 
 	Days   []DayFacts `json:"days"` // one a local day, oldest first, the first and last perhaps in part
 	Points []Point    `json:"-"`    // the rounds of a week or month, oldest first, for charts; nil for a year

@@ -82,12 +82,13 @@ type Payback struct {
 	YearsToGo *float64  `json:"years_to_go,omitempty"` // at the rate so far; absent where nothing is saved or the cost is back
 }
 
-// Done is an upkeep task that was done.
+// Done is an upkeep task that was done, or a checklist that was walked.
 type Done struct {
 	At
-	Task string `json:"task"`
-	By   string `json:"by,omitempty"`
-	Note string `json:"note,omitempty"`
+	Task  string `json:"task"`
+	By    string `json:"by,omitempty"`
+	Note  string `json:"note,omitempty"`
+	Steps string `json:"steps,omitempty"` // of a checklist, what came of its steps: "7 of 9 steps done, 2 not come to"
 }
 
 // Forecasts are the forecast as it was made at the period's beginning and as it is at its end, for the way of running in force

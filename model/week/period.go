@@ -32,11 +32,7 @@ func (in *Input) period(from, to time.Time, days []Day) Period {
 	out.Water = waterOf(m, p)
 	out.Permits = permitsOf(m, p)
 	out.Money = moneyOf(out.EnergyKWh.Used, p)
-	for _, d := range in.History.Done {
-		if !d.Time.Before(from) && d.Time.Before(to) && d.Task != "" { // without a task it was taken back
-			out.UpkeepDone = append(out.UpkeepDone, Done{At: At{d.ID, d.Time.In(loc)}, Task: d.Task, By: d.By, Note: d.Note})
-		}
-	}
+	out.upkeep(in.History.Done, loc)
 	for _, e := range in.History.Events {
 		if !e.Time.Before(from) && e.Time.Before(to) {
 			out.Marks = append(out.Marks, Mark{At: At{e.ID, e.Time.In(loc)}, Kind: e.Kind, Units: e.Units, Text: wordsOf(e)})
@@ -47,6 +43,24 @@ func (in *Input) period(from, to time.Time, days []Day) Period {
 		out.Days[i] = dayFacts(&days[i], keys, loc)
 	}
 	return out
+}
+
+// upkeep lists what was done, and the checklists that were ended early, which count as nothing done. What was taken back has no task.
+func (p *Period) upkeep(done []record.Done, loc *time.Location) {
+	for _, d := range done {
+		if d.Time.Before(p.From) || !d.Time.Before(p.To) || d.Task == "" {
+			continue
+		}
+		f := Done{At: At{d.ID, d.Time.In(loc)}, Task: d.Task, By: d.By, Note: d.Note}
+		if d.Walk != nil {
+			f.Steps = d.Walk.Summary()
+		}
+		if d.EndedEarly() {
+			p.EndedEarly = append(p.EndedEarly, f)
+		} else {
+			p.UpkeepDone = append(p.UpkeepDone, f)
+		}
+	}
 }
 
 // energyOf gives each energy its range. What is used or dumped is never more than what may have been generated.

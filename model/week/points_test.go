@@ -1,8 +1,13 @@
 package week
 
 import (
+	"fmt"
+	"slices"
+	"strings"
 	"testing"
 	"time"
+
+	"pgregory.net/rapid"
 
 	"example.org/headpond/model/assess"
 	"example.org/headpond/model/quantity"
@@ -222,4 +227,49 @@ func TestUpkeepDoneInThePeriod(t *testing.T) {
 	if len(r.Before.UpkeepDone) != 1 || r.Before.UpkeepDone[0].Task != "before" {
 		t.Errorf("before: %+v", r.Before.UpkeepDone)
 	}
+}
+
+// What the review calls done is what upkeep counts as done, to the entry; a checklist that was ended early stands apart, with what
+// came of its steps.
+func TestUpkeepDoneIsWhatUpkeepCounts(t *testing.T) {
+	n := good(t)
+	states := []record.TickState{record.TickDone, record.TickSkipped, record.TickNotOK, record.TickOpen}
+	rapid.Check(t, func(rt *rapid.T) {
+		n.h.Done = nil
+		for i := range rapid.IntRange(0, 6).Draw(rt, "done") {
+			d := record.Done{ID: fmt.Sprint("D", i), Time: n.h.At.Add(-time.Duration(rapid.IntRange(1, 24*13).Draw(rt, "hours ago")) * time.Hour),
+				Task: rapid.SampledFrom([]string{"", "Starting", "Stopping"}).Draw(rt, "task")}
+			if rapid.Bool().Draw(rt, "a checklist") {
+				d.Walk = &record.Walk{}
+				for range rapid.IntRange(1, 4).Draw(rt, "steps") {
+					d.Walk.Ticks = append(d.Walk.Ticks, record.Tick{Step: "x", State: rapid.SampledFrom(states).Draw(rt, "state")})
+				}
+			}
+			n.h.Done = append(n.h.Done, d)
+		}
+		slices.SortStableFunc(n.h.Done, func(a, b record.Done) int { return a.Time.Compare(b.Time) })
+		counted := map[string]bool{}
+		for _, task := range []string{"Starting", "Stopping"} {
+			for _, d := range upkeep.Done(n.h, task) {
+				counted[d.ID] = true
+			}
+		}
+		r := n.report(Week)
+		told := 0
+		for _, p := range []*Period{&r.Period, r.Before} {
+			for _, d := range p.UpkeepDone {
+				if told++; !counted[d.ID] {
+					rt.Fatalf("%+v is told to be done", d)
+				}
+			}
+			for _, d := range p.EndedEarly {
+				if counted[d.ID] || !strings.Contains(d.Steps, "not come to") {
+					rt.Fatalf("%+v is told to be ended early", d)
+				}
+			}
+		}
+		if told != len(counted) {
+			rt.Fatalf("%d are told, %d count", told, len(counted))
+		}
+	})
 }

@@ -99,7 +99,7 @@ func (p page) since(t upkeep.Task) string {
 
 // endedEarly reports whether a list was saved before its steps were all walked.
 func endedEarly(d *record.Done) bool {
-	return d != nil && d.Walk != nil && d.Walk.Count(record.TickOpen) > 0
+	return d != nil && d.EndedEarly()
 }
 
 func by(name string) string {

@@ -83,6 +83,14 @@ func TestTheWordsOfEveryPart(t *testing.T) {
 
 		{"work due in running hours", func(r *week.Review) { r.UpkeepDue = []upkeep.Task{{Task: "grease", DueHours: num(30), State: "due"}} }, drawn(page.upkeep),
 			[]string{"Due: grease, in 30 h of running"}, []string{"!"}},
+		{"a checklist that was walked", func(r *week.Review) {
+			r.UpkeepDone = []week.Done{{At: entry(20, 9, 0), Task: "Starting", By: "Ro", Steps: "8 of 9 steps done, 1 skipped"}}
+		}, drawn(page.upkeep), []string{"Done Fri 20 Nov: Starting, by Ro, 8 of 9 steps done, 1 skipped"}, []string{"early"}},
+		{"a checklist that was ended early", func(r *week.Review) {
+			r.UpkeepDone, r.UpkeepDue = nil, nil
+			r.EndedEarly = []week.Done{{At: entry(20, 9, 0), Task: "Starting\x1b[2J", By: "Ro", Steps: "7 of 9 steps done, 2 not come to", Note: "\x07"}}
+		}, drawn(page.upkeep),
+			[]string{"Ended early Fri 20 Nov, which is not done: Starting\\x1b[2J, by Ro, 7 of 9 steps done, 2 not come to, \\x07"}, []string{"Done ", "Nothing was done", "\x1b"}},
 		{"work that never had a date", func(r *week.Review) {
 			r.UpkeepDue = []upkeep.Task{{Task: "grease", State: "overdue"}}
 			r.UpkeepDone = nil

@@ -238,7 +238,10 @@ func (p page) upkeep() Block {
 	r := p.report.Review
 	out := Block{Title: "Upkeep"}
 	for _, d := range r.UpkeepDone {
-		out = out.lists(with("Done "+p.day(d.Time)+": "+text.Show(d.Task), by(d.By), text.Show(d.Note)), ui.Unjudged)
+		out = out.lists(with("Done "+p.day(d.Time)+": "+text.Show(d.Task), by(d.By), d.Steps, text.Show(d.Note)), ui.Unjudged)
+	}
+	for _, d := range r.EndedEarly {
+		out = out.lists(with("Ended early "+p.day(d.Time)+", which is not done: "+text.Show(d.Task), by(d.By), d.Steps, text.Show(d.Note)), ui.Unjudged)
 	}
 	for _, t := range r.UpkeepDue {
 		state := ui.Unjudged
@@ -256,7 +259,7 @@ func (p page) upkeep() Block {
 		}
 		out = out.lists(with(upper(string(t.State))+": "+text.Show(t.Task), when), state)
 	}
-	if len(r.UpkeepDone)+len(r.UpkeepDue) == 0 {
+	if len(r.UpkeepDone)+len(r.EndedEarly)+len(r.UpkeepDue) == 0 {
 		out = out.says("Nothing was done and nothing is due.")
 	}
 	return out
