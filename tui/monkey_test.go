@@ -77,7 +77,7 @@ func TestMonkey(t *testing.T) {
 			events += m.events
 		})
 		if t.Failed() {
-			t.Fatalf("after %d events: %s=1 %s=%d goes through the last trial again", events, monkeyEnv, monkeySeedEnv, seed)
+			t.Fatalf("after %d events: %s=%d %s=%d goes through the last trial again", events, monkeyEnv, min(want, monkeyEvents+1), monkeySeedEnv, seed)
 		}
 		trials++
 	}

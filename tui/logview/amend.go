@@ -100,8 +100,10 @@ func (s Screen) startAmend(it item, key string) (Screen, tea.Cmd) {
 	if f.waiting() == "" {
 		f.form = form.New()
 		f.draftForm = f.rebuilt(s.amendSpecs(f))
+		f.preset = preset{}
 		if label := s.columnWord(f, key); label != "" {
 			f.form, _ = f.form.SetValues(map[string]string{fieldColumn: label})
+			f.preset = preset{fieldColumn, label}
 		}
 	}
 	f.draftForm = f.rebuilt(s.amendSpecs(f))

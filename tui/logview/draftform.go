@@ -40,8 +40,11 @@ type draftForm struct {
 	dropping bool              // asked whether to throw the draft away
 	saving   bool
 	readOnly bool
-	preset   string // a field that is filled in advance: alone it is nothing to keep
+	preset   preset
 }
+
+// preset is a field that was filled in advance. As it was filled in, it is nothing to keep; what somebody typed over it is.
+type preset struct{ field, text string }
 
 func newDraftForm(d desk.Desk, name string) draftForm {
 	return draftForm{keeper: desk.NewKeeper(d.Book, name, nil), readOnly: d.ReadOnly}
@@ -74,8 +77,8 @@ func (f draftForm) values() map[string]string {
 
 // has reports whether anything is typed that is worth keeping.
 func (f draftForm) has() bool {
-	for k := range f.values() {
-		if k != f.preset {
+	for k, v := range f.values() {
+		if k != f.preset.field || v != f.preset.text {
 			return true
 		}
 	}
@@ -242,7 +245,7 @@ func (f draftForm) status(t ui.Theme) string {
 
 // emptied is the form after it was saved or thrown away.
 func (f draftForm) emptied() draftForm {
-	return draftForm{keeper: f.keeper, readOnly: f.readOnly, preset: f.preset}
+	return draftForm{keeper: f.keeper, readOnly: f.readOnly}
 }
 
 // kept passes the disk's answer on to the keepers.

@@ -185,6 +185,20 @@ func TestACorrectionsDraftIsOnDiskAtEveryKeyAndComesBack(t *testing.T) {
 	b.hide("is kept")
 }
 
+// The column that is filled in when a correction opens is nothing to keep; another one that somebody types there is.
+func TestAColumnThatIsTypedIsKeptBeforeItsValue(t *testing.T) {
+	b := newBench(t, uitest.Look{}, 80, 20)
+	b.press("down", "down", "c")
+	b.focus(fieldColumn)
+	b.press("f")
+	var d draft
+	if err := json.Unmarshal([]byte(b.draft(formAmend)), &d); err != nil || d.Values[fieldColumn] == "Voltage" || d.Values[fieldColumn] == "" {
+		t.Fatalf("the disk has %q\n%s", b.draft(formAmend), b.s.View())
+	}
+	b.press("esc")
+	b.heard("Draft kept: c goes on with it")
+}
+
 // Somebody else may have made the same correction meanwhile, as on a merged copy of the book.
 func TestADraftWhoseCorrectionWasSavedAlreadyDoesNoHarm(t *testing.T) {
 	b := newBench(t, uitest.Look{}, 80, 20)

@@ -58,7 +58,6 @@ type Screen struct {
 func New(c ui.Common, d desk.Desk) ui.Screen {
 	s := Screen{Common: c, desk: d, older: older{tick: tick}}
 	s.amend.draftForm, s.event.draftForm = newDraftForm(d, formAmend), newDraftForm(d, formEvent)
-	s.amend.preset = fieldColumn
 	return s
 }
 
