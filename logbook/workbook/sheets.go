@@ -36,17 +36,55 @@ func (x *writer) events() error {
 		[]float64{17, 13, 9, 15, 30, 9, 40, 29}, rows)
 }
 
+// upkeep writes what was done. Checklists that were walked have a column for what came of them, and a sheet with a row a step.
 func (x *writer) upkeep() error {
-	rows := [][]any{}
+	rows, steps := [][]any{}, [][]any{}
+	walked := x.walked
 	err := x.b.Done(x.ctx, x.o.From, x.o.To, func(d record.Done) error {
 		x.correctionsOf("upkeep", d.Time, d.ID, d.Changes)
-		rows = append(rows, []any{x.when(d.Time), text(d.Task), text(d.By), text(d.Note), d.ID})
+		row := []any{x.when(d.Time), text(d.Task), text(d.By), text(d.Note)}
+		if walked {
+			row = append(row, text(outcome(d)))
+			steps = append(steps, x.steps(d)...)
+		}
+		rows = append(rows, append(row, d.ID))
 		return nil
 	})
 	if err != nil {
 		return err
 	}
-	return x.sheet(sheetUpkeep, []string{x.timeTitle("Time"), "Task", "By", "Note", "Entry"}, []float64{17, 40, 9, 40, 29}, rows)
+	header, widths := []string{x.timeTitle("Time"), "Task", "By", "Note"}, []float64{17, 40, 9, 40}
+	if walked {
+		header, widths = append(header, "Checklist"), append(widths, 40)
+	}
+	if err := x.sheet(sheetUpkeep, append(header, "Entry"), append(widths, 29), rows); err != nil || !walked {
+		return err
+	}
+	return x.sheet(sheetSteps, []string{x.timeTitle("Walked"), "Checklist", "Step", "What was to do", "What came of it", "Note", x.timeTitle("Ticked"), "By", "Entry"},
+		[]float64{17, 30, 6, 70, 14, 40, 17, 9, 29}, steps)
+}
+
+// outcome says what came of a checklist, "" for a task without one.
+func outcome(d record.Done) string {
+	switch {
+	case d.Walk == nil:
+		return ""
+	case d.EndedEarly():
+		return "ended early, not done: " + d.Walk.Summary()
+	}
+	return d.Walk.Summary()
+}
+
+// steps are the rows of a walked checklist, in its order.
+func (x *writer) steps(d record.Done) [][]any {
+	if d.Walk == nil {
+		return nil
+	}
+	rows := make([][]any, len(d.Walk.Ticks))
+	for i, t := range d.Walk.Ticks {
+		rows[i] = []any{x.when(d.Time), text(d.Task), i + 1, text(t.Step), text(t.State.Word()), text(t.Note), x.when(t.At), text(d.By), d.ID}
+	}
+	return rows
 }
 
 func (x *writer) writeCorrections() error {

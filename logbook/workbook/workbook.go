@@ -8,6 +8,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"slices"
 	"time"
 
 	"github.com/xuri/excelize/v2"
@@ -31,6 +32,7 @@ const (
 	sheetEvents      = "Events"
 	sheetCorrections = "Corrections"
 	sheetUpkeep      = "Upkeep"
+	sheetSteps       = "Checklists" // only where one was walked
 	sheetCharts      = "Charts"
 )
 
@@ -79,6 +81,7 @@ type writer struct {
 	cols       []quantity.Key
 	rows       int // rounds
 	changes    [][]any
+	walked     bool // a checklist was walked
 }
 
 // begin makes the sheets and styles.
@@ -86,12 +89,22 @@ func (x *writer) begin() error {
 	if err := x.f.SetSheetName("Sheet1", sheetRounds); err != nil {
 		return err
 	}
-	for _, name := range []string{sheetEvents, sheetCorrections, sheetUpkeep, sheetCharts} {
+	err := x.b.Done(x.ctx, x.o.From, x.o.To, func(d record.Done) error {
+		x.walked = x.walked || d.Walk != nil
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	names := []string{sheetEvents, sheetCorrections, sheetUpkeep, sheetSteps, sheetCharts}
+	if !x.walked {
+		names = slices.DeleteFunc(names, func(s string) bool { return s == sheetSteps })
+	}
+	for _, name := range names {
 		if _, err := x.f.NewSheet(name); err != nil {
 			return err
 		}
 	}
-	var err error
 	if x.head, err = x.f.NewStyle(&excelize.Style{Font: &excelize.Font{Bold: true}, Alignment: &excelize.Alignment{WrapText: true, Vertical: "top"},
 		Border: []excelize.Border{{Type: "bottom", Color: "000000", Style: 1}}}); err != nil {
 		return err
