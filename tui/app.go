@@ -36,6 +36,8 @@ type App struct {
 	at       int
 	help     *ui.Help
 	notice   ui.Notice
+	wrote    bool     // the last key was text
+	hinted   []string // the screens on which it was said that a digit is text there
 	version  int
 	loading  bool
 	again    bool // the book changed while it was being loaded

@@ -63,6 +63,12 @@ func (a App) key(msg tea.KeyMsg) (tea.Model, tea.Cmd) {
 		return a, cmd
 	}
 	a.notice = ui.Notice{}
+	next, cmd := a.dispatch(msg)
+	return a.remarked(msg, next, cmd)
+}
+
+// dispatch gives a key to the screen on show, or carries out what it means everywhere.
+func (a App) dispatch(msg tea.KeyMsg) (tea.Model, tea.Cmd) {
 	screen := a.tabs[a.at].screen
 	typing := ui.Takes(screen, msg)
 	if typing || ui.Found(msg, screen.Bindings(), false) || screen.Capturing() && !ui.Found(msg, a.bindings(), false) {
