@@ -97,7 +97,7 @@ func TestTheNumbersAreThoseWorkedByHand(t *testing.T) {
 	got := Text(ReportOf(assess.Of(history(t, usual()))), uitest.Common(uitest.Look{}, 80, 24, clock), 80)
 	for _, want := range []string{
 		"3.8 kW more can be switched on", "with 2.4 kW to\n", "spare (45 %", "takes at most 7.9 kW now (rated 8.0 kW)",
-		"used 1.7 kW", "dumped 3.8 kW", "to spare 2.4 kW", "generation 5.5 kW", "Takes 3.8 of 7.9 kW now", "limited by its elements",
+		"used 1.7 kW", "dumped 3.8 kW", "to spare 2.4 kW", "5.5 kW generated", "Takes 3.8 of 7.9 kW now", "limited by its elements",
 		"without E1     2.0 kW   6.0 kW   0.5 kW  60.0 Hz, 240 V  stays on", "05:43, 2 h 17 min old",
 	} {
 		if !strings.Contains(got, want) {

@@ -264,34 +264,43 @@ func (p page) limit() string {
 	return "limited by its elements"
 }
 
-// sources says by what each power is known: "By the dump share: generation 5.3 kW, dumped; by the meters: load."
+// sources says by what each power is known: "5.3 kW generated and 2.4 kW dumped, by the dump share; 2.9 kW used, as read."
 func (p page) sources() string {
 	f := p.report.Facts
 	var order []string
 	what := map[string][]string{}
-	add := func(from, name string) {
+	add := func(v *float64, from, verb string) {
+		if v == nil {
+			return
+		}
 		if len(what[from]) == 0 {
 			order = append(order, from)
 		}
-		what[from] = append(what[from], name)
+		what[from] = append(what[from], kw(max(0, *v))+" "+verb) // an overload is told above
 	}
-	if f.GenerationKW != nil {
-		add(f.GenerationFrom, "generation "+kw(*f.GenerationKW))
-	}
-	if f.LoadKW != nil {
-		add(f.LoadFrom, "load")
-	}
-	if f.DumpedKW != nil {
-		add(f.DumpedFrom, "dumped")
-	}
+	add(f.GenerationKW, f.GenerationFrom, "generated")
+	add(f.LoadKW, f.LoadFrom, "used")
+	add(f.DumpedKW, f.DumpedFrom, "dumped")
 	var parts []string
 	for _, from := range order {
-		parts = append(parts, "by "+assess.From(from).Words()+": "+strings.Join(what[from], ", "))
+		by := "by " + assess.From(from).Words()
+		if assess.From(from) == assess.FromMeters {
+			by = "as read"
+		}
+		parts = append(parts, and(what[from])+", "+by)
 	}
 	if f.GenerationKW == nil {
-		parts = append(parts, "generation is not known")
+		parts = append(parts, "what is generated is not known")
 	}
 	return upper(strings.Join(parts, "; ")) + "."
+}
+
+// and joins a few things: "a, b and c".
+func and(list []string) string {
+	if len(list) < 2 {
+		return strings.Join(list, "")
+	}
+	return strings.Join(list[:len(list)-1], ", ") + " and " + list[len(list)-1]
 }
 
 // sentence wraps a sentence with its state's sign in front.

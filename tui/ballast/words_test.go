@@ -123,3 +123,23 @@ func TestThePageLeadsWithATripSinceTheReadings(t *testing.T) {
 		t.Errorf("the page is\n%s", page)
 	}
 }
+
+// By what each power is known is a sentence: what was read is told apart from what other readings tell.
+func TestThePagesSourcesAreSentences(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		values map[quantity.Key]float64
+		want   string
+	}{
+		{"load and share", map[quantity.Key]float64{"load_kw": 2.8, "dump_share_pct": 50}, "5.6 kW generated and 2.8 kW dumped, by the dump share; 2.8 kW used, as read."},
+		{"load and dumped power", map[quantity.Key]float64{"load_kw": 2, "dump_kw": 3.5}, "5.5 kW generated, by load and dumped power; 2.0 kW used and 3.5 kW dumped, as read."},
+		{"all meters", map[quantity.Key]float64{"A.kw": 5.5, "load_kw": 2, "dump_kw": 3.5}, "5.5 kW generated, 2.0 kW used and 3.5 kW dumped, as read."},
+		{"more used than generated", map[quantity.Key]float64{"A.kw": 5, "load_kw": 6}, "0.0 kW dumped"},
+	} {
+		c.values["volts"], c.values["hertz"], c.values["pond_level_m"] = 240, 60, -0.3
+		page := strings.Join(strings.Fields(pageOf(history(t, running([]string{"A"}, c.values)), 80)), " ")
+		if !strings.Contains(page, c.want) {
+			t.Errorf("%s: %q is missing in\n%s", c.name, c.want, page)
+		}
+	}
+}

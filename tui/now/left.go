@@ -2,6 +2,7 @@ package now
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"example.org/headpond/model/assess"
@@ -133,7 +134,11 @@ func (p page) plug(w int) []string {
 		return nil
 	}
 	lines := []string{ui.Section(p.common.Theme, "Pond to plug", "", w)}
-	for _, s := range append(p.heads(path), p.powers(path)) {
+	said := append(p.heads(path), p.powers(path))
+	if words := p.apart(path); words != "" {
+		said = append(said, words)
+	}
+	for _, s := range said {
 		for i, l := range text.Wrap(s, max(10, w-3)) {
 			indent := " "
 			if i > 0 {
@@ -202,6 +207,27 @@ func (p page) powers(path *assess.Path) string {
 		return s
 	}
 	return s + arrow + strings.Join(takers, ", ") + text.NBSP + "kW as read"
+}
+
+// Where what was read lies farther from the model's power than both of these, it is said.
+const apartKW, apartShare = 0.2, 0.05
+
+// apart says in a sentence where consumers and ballast together were read to take another power than the model gives.
+func (p page) apart(path *assess.Path) string {
+	pw := p.facts.Power
+	if path.LoadKW == nil || path.Dumped == nil || pw == nil {
+		return ""
+	}
+	read, gives := *path.LoadKW+*path.Dumped, path.Steps.AtPlug
+	if d := math.Abs(read - gives); d < apartKW || d < apartShare*gives {
+		return ""
+	}
+	more := "more"
+	if read < gives {
+		more = "less"
+	}
+	return fmt.Sprintf("Consumers and ballast took %s when they were read, %s ago: %s %s than the plant model gives.",
+		whole(fmt.Sprintf("%.1f kW", read)), assess.Span(p.facts.At.Sub(pw.Time)), whole(fmt.Sprintf("%.1f kW", math.Abs(read-gives))), more)
 }
 
 // minus writes what a step takes away; nothing is 0.0, without a sign.

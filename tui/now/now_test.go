@@ -189,3 +189,22 @@ func TestAnyPlantFits(t *testing.T) {
 		}
 	})
 }
+
+// Where consumers and ballast were read to take another power than the model gives, a sentence says so; a gauge's error is none.
+func TestPowersReadApartFromTheModelsAreSaid(t *testing.T) {
+	for dump, want := range map[float64]string{ // the model gives 6.1 kW, the consumers took 2.0 kW
+		3.5: "Consumers and ballast took 5.5 kW when they were read, 3 h ago: 0.6 kW less than the plant model gives.",
+		4.9: "Consumers and ballast took 6.9 kW when they were read, 3 h ago: 0.8 kW more than the plant model gives.",
+		4.0: "", 4.3: "",
+	} {
+		h := round(house(t), "A")
+		h.Rounds[0].Time = clock.Add(-3 * time.Hour)
+		h.Rounds[0].Values["dump_kw"] = dump
+		page := command(h, 80)
+		if want != "" {
+			see(t, page, want)
+		} else if strings.Contains(page, "Consumers and ballast took") {
+			t.Errorf("%.1f kW dumped is within the gauges' errors:\n%s", dump, page)
+		}
+	}
+}
