@@ -269,7 +269,8 @@ func (m *monkey) restart() {
 	m.start(80, 24)
 }
 
-// end is one of the ways in which a program ends: it is told to, a signal comes, or, where nothing is under way, its power fails.
+// end is one of the ways in which a program ends: it is told to, a signal comes, before or after what is under way, or, where nothing
+// is, its power fails.
 func (m *monkey) end() {
 	m.tb.Helper()
 	switch m.rng.IntN(3) {
@@ -291,6 +292,15 @@ func (m *monkey) end() {
 	default:
 		if err := m.app.Flush(); err != nil && m.kind.forms {
 			m.fail("flush: %v", err)
+		}
+		behind := m.drafts()
+		m.lag = true
+		for _, cmd := range m.pending { // they come late, and nobody is there to hear
+			m.carry(cmd)
+		}
+		m.pending = nil
+		if now := m.drafts(); now != behind {
+			m.fail("what was under way when the program ended turned the drafts from\n%q\ninto\n%q", behind, now)
 		}
 	}
 	m.done = append(m.done, "END")

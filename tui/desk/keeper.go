@@ -3,6 +3,7 @@ package desk
 import (
 	"bytes"
 	"context"
+	"fmt"
 
 	tea "github.com/charmbracelet/bubbletea"
 )
@@ -10,10 +11,15 @@ import (
 // Keeper keeps one form's draft on disk, write after write in the order in which the form changed. While a write is under
 // way only the newest state waits, so a slow disk never falls further behind than one write. It is a value, used from Update
 // alone.
+//
+// Writes run beside the drawing loop, and a program that is ending does not wait for them. So they go one at a time, and none may
+// put an older state over a newer one, or a draft behind the entry that was saved in its place, whichever of them comes first.
 type Keeper struct {
 	Form string
 
 	book    draftBook
+	turns   *turns
+	turn    int // of the form's present state
 	writing bool
 	kept    []byte // what is on disk, as far as is known
 	next    []byte // what shall be on disk
@@ -36,19 +42,21 @@ type DraftKept struct {
 
 // NewKeeper makes the keeper of one form. kept is the draft that was found on disk, nil for none.
 func NewKeeper(book draftBook, form string, kept []byte) Keeper {
-	return Keeper{Form: form, book: book, kept: kept, next: kept}
+	return Keeper{Form: form, book: book, turns: newTurns(), kept: kept, next: kept}
 }
 
 // Put asks for the form's present state to be on disk; nil throws the draft away.
 func (k Keeper) Put(data []byte) (Keeper, tea.Cmd) {
 	k.next = data
+	k.turn++
 	return k.advance()
 }
 
-// Then runs a command once no write is under way: the one that saves the entry and drops its draft in the same transaction.
-// A waiting draft is forgotten, because the entry takes its place.
+// Then runs a command once no write is under way: the one that saves the entry and drops its draft in the same transaction, or
+// answers with Failed. A draft that waits is not written before it, because the entry takes its place.
 func (k Keeper) Then(cmd tea.Cmd) (Keeper, tea.Cmd) {
-	k.last, k.next = cmd, k.kept
+	k.last = cmd
+	k.turn++ // what it saves is newer than any draft
 	return k.advance()
 }
 
@@ -65,9 +73,6 @@ func (k Keeper) Update(msg DraftKept) (Keeper, tea.Cmd) {
 		return k, nil // the next keystroke tries again
 	}
 	k.kept = msg.Data
-	if k.last != nil {
-		k.next = k.kept
-	}
 	return k.advance()
 }
 
@@ -83,27 +88,39 @@ func (k Keeper) Behind() bool { return k.writing || !same(k.kept, k.next) }
 // Err is why the last write failed, nil where it did not.
 func (k Keeper) Err() error { return k.err }
 
-// Flush writes the newest state at once, for a program that is ending.
+// Flush writes the newest state at once, for a program that is ending: after what is under way, and unless that has saved it. The
+// error is the context's where what is under way takes longer.
 func (k Keeper) Flush(ctx context.Context) error {
-	if same(k.kept, k.next) && !k.writing {
+	if k.turns == nil || same(k.kept, k.next) && !k.writing {
 		return nil
 	}
-	return k.write(ctx, k.next)
+	return k.turns.take(ctx, k.turn, func() (bool, error) { return true, k.write(ctx, k.next) })
 }
 
 func (k Keeper) advance() (Keeper, tea.Cmd) {
 	switch {
 	case k.writing:
 		return k, nil
+	case k.last != nil:
+		cmd, turn, turns := k.last, k.turn, k.turns
+		k.last = nil
+		return k, func() (msg tea.Msg) {
+			// The context has no end, and neither has the saving an error of its own: it answers with a message.
+			_ = turns.take(context.Background(), turn, func() (bool, error) {
+				msg = cmd()
+				_, failed := msg.(Failed)
+				return !failed, nil
+			})
+			return msg
+		}
 	case !same(k.kept, k.next):
 		k.writing = true
-		data, write := k.next, k.write
+		data, write, turn, turns := k.next, k.write, k.turn, k.turns
 		form := k.Form
-		return k, func() tea.Msg { return DraftKept{Form: form, Data: data, Err: write(context.Background(), data)} }
-	case k.last != nil:
-		cmd := k.last
-		k.last = nil
-		return k, cmd
+		return k, func() tea.Msg {
+			err := turns.take(context.Background(), turn, func() (bool, error) { return true, write(context.Background(), data) })
+			return DraftKept{Form: form, Data: data, Err: err}
+		}
 	}
 	return k, nil
 }
@@ -113,6 +130,37 @@ func (k Keeper) write(ctx context.Context, data []byte) error {
 		return k.book.DropDraft(ctx, k.Form)
 	}
 	return k.book.SaveDraft(ctx, k.Form, data)
+}
+
+// turns lets writes of one form pass one at a time, each with the number of the state that it brings; what would come behind a
+// newer one, or behind the same one, is left out.
+type turns struct {
+	gate chan struct{} // holds the token while nobody writes
+	done int           // the newest state that was brought
+}
+
+func newTurns() *turns {
+	t := &turns{gate: make(chan struct{}, 1), done: -1}
+	t.gate <- struct{}{}
+	return t
+}
+
+// take waits for its turn and writes. write says whether it has brought the state onto the disk.
+func (t *turns) take(ctx context.Context, turn int, write func() (bool, error)) error {
+	select {
+	case <-t.gate:
+	case <-ctx.Done():
+		return fmt.Errorf("waiting for a write that is under way: %w", ctx.Err())
+	}
+	defer func() { t.gate <- struct{}{} }()
+	if turn <= t.done {
+		return nil
+	}
+	brought, err := write()
+	if brought && err == nil {
+		t.done = turn
+	}
+	return err
 }
 
 func same(a, b []byte) bool { return (a == nil) == (b == nil) && bytes.Equal(a, b) }

@@ -138,3 +138,101 @@ func TestTheDiskEndsWithTheLastState(t *testing.T) {
 		}
 	})
 }
+
+// The program ends while an older state is on its way: whichever comes first, the newest is on disk.
+func TestAWriteThatComesLateDoesNotCoverTheNewest(t *testing.T) {
+	for _, late := range []bool{false, true} {
+		d := &disk{}
+		k := NewKeeper(d, "round", nil)
+		k, under := k.Put([]byte("24"))
+		k, _ = k.Put([]byte("241"))
+		if !late {
+			under()
+		}
+		if err := k.Flush(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		if late {
+			under()
+		}
+		if string(d.draft) != "241" {
+			t.Errorf("late %v: the disk has %q", late, d.draft)
+		}
+	}
+}
+
+// The program ends while an entry waits for a write of its draft to be over: the newest state is kept, not the one before it.
+func TestAnEntryThatIsNotSavedAnyMoreLeavesItsNewestDraft(t *testing.T) {
+	d := &disk{draft: []byte("2")}
+	k := NewKeeper(d, "round", []byte("2"))
+	k, under := k.Put([]byte("24"))
+	k, _ = k.Put([]byte("241"))
+	k, _ = k.Then(func() tea.Msg { t.Error("saved after the end"); return saved{} })
+	if err := k.Flush(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	under()
+	if string(d.draft) != "241" {
+		t.Errorf("the disk has %q", d.draft)
+	}
+}
+
+// The program ends while an entry is being saved: its draft is on disk afterwards only where the saving failed.
+func TestFlushWaitsForTheSavingUnderWay(t *testing.T) {
+	for _, fails := range []bool{false, true} {
+		d := &disk{draft: []byte("2")}
+		k := NewKeeper(d, "round", []byte("2"))
+		k, under := k.Put([]byte("241"))
+		k, _ = k.Then(func() tea.Msg {
+			if fails {
+				return Failed{Doing: "saving", Err: errors.New("no space")}
+			}
+			d.draft = nil
+			return saved{}
+		})
+		d.fail = errors.New("once")
+		k, save := k.Update(under().(DraftKept)) // the write failed, and the entry may still be saved
+		d.fail = nil
+		begun, go_ := make(chan struct{}), make(chan struct{})
+		done := make(chan tea.Msg)
+		go func() {
+			<-k.turns.gate // as a saving that has begun holds it
+			close(begun)
+			<-go_
+			k.turns.gate <- struct{}{}
+			done <- save()
+		}()
+		<-begun
+		ended, stop := context.WithCancel(t.Context())
+		stop()
+		if err := k.Flush(ended); !errors.Is(err, context.Canceled) {
+			t.Errorf("a flush that may not wait: %v", err)
+		}
+		close(go_)
+		<-done
+		if err := k.Flush(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		if got := string(d.draft); fails && got != "241" || !fails && d.draft != nil {
+			t.Errorf("saving fails %v: the disk has %q", fails, got)
+		}
+	}
+}
+
+// An entry that would be saved behind the last flush is not: its draft is offered again, and it is never there twice.
+func TestNothingIsSavedBehindTheLastFlush(t *testing.T) {
+	d := &disk{}
+	k := NewKeeper(d, "round", nil)
+	k, write := k.Put([]byte("241"))
+	k, _ = k.Update(write().(DraftKept))
+	k, _ = k.Put([]byte("2411")) // on its way
+	k, _ = k.Then(func() tea.Msg { return nil })
+	k.writing = false
+	k, save := k.advance()
+	if err := k.Flush(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	if msg := save(); msg != nil || string(d.draft) != "2411" {
+		t.Errorf("answered %v, the disk has %q", msg, d.draft)
+	}
+}
