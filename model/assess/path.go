@@ -2,6 +2,7 @@ package assess
 
 import (
 	"fmt"
+	"time"
 
 	"example.org/headpond/model/clearing"
 	"example.org/headpond/model/steady"
@@ -15,8 +16,18 @@ type Path struct {
 	// screen is taken as clean.
 	Screen  *clearing.Range `json:"screen_clear,omitempty"`
 	ShaftKW float64         `json:"shaft_kw"` // all running units
-	LoadKW  *float64        `json:"load_kw,omitempty"`
-	Dumped  *float64        `json:"dumped_kw,omitempty"`
+
+	// OldScreen is set where the screen's loss was read so long ago that the middle of what it may be now tells little.
+	OldScreen *OldScreen `json:"-"`
+
+	LoadKW *float64 `json:"load_kw,omitempty"`
+	Dumped *float64 `json:"dumped_kw,omitempty"`
+}
+
+// OldScreen is how long ago the screen's loss was read, and between what it may lie now, m.
+type OldScreen struct {
+	Ago   time.Duration
+	LossM clearing.Range
 }
 
 // path follows the water through the plant as it runs. It is nil where nothing flows, and where the model cannot tell.
@@ -32,6 +43,9 @@ func (a *Assessor) path(n *Now) *Path {
 			return nil
 		}
 		out.Expectation, out.Screen = *e, &r
+		if last := lastRead(s.Loss, n.At); last != nil {
+			out.OldScreen = &OldScreen{Ago: n.At.Sub(last.Time), LossM: s.Loss.Now.LossM}
+		}
 	}
 	out.ShaftKW = out.Steps.AtPlug + out.Steps.Generator
 	if n.Power != nil {

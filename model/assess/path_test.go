@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 	"testing"
+	"time"
 
 	"example.org/headpond/model/clearing"
 	"example.org/headpond/model/plant"
@@ -66,6 +67,23 @@ func TestThePathGoesThroughTheScreenAsItIs(t *testing.T) {
 	}
 	if n.Path.GenerationKW > n.Expected.GenerationKW {
 		t.Error("a blocked screen gives more")
+	}
+}
+
+// A screen whose loss was read days ago has a range on the way, not its middle alone.
+func TestThePathSaysWhereTheScreenWasReadLongAgo(t *testing.T) {
+	h := story(t, 1)
+	if n := Of(h).Now(); n.Path == nil || n.Path.OldScreen != nil {
+		t.Fatalf("a fresh reading is called old: %+v", n.Path)
+	}
+	h.At = h.At.Add(5 * 24 * time.Hour)
+	n := Of(h).Now()
+	if n.Path == nil || n.Path.OldScreen == nil {
+		t.Fatalf("an old reading is not called so: %+v", n.Path)
+	}
+	old := n.Path.OldScreen
+	if old.LossM != n.Screen.Loss.Now.LossM || old.Ago < 5*24*time.Hour || old.Ago > 6*24*time.Hour || !(old.LossM.P10 < *n.Path.ScreenLossM && *n.Path.ScreenLossM < old.LossM.P90) {
+		t.Errorf("%+v for a loss of %g m", old, *n.Path.ScreenLossM)
 	}
 }
 

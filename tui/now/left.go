@@ -166,7 +166,7 @@ func (p page) heads(path *assess.Path) []string {
 		start += ", gross head " + head(*path.GrossHeadM)
 	}
 	if path.ScreenLossM != nil {
-		start += arrow + "screen " + head(-*path.ScreenLossM) + ", " + path.ScreenClear()
+		start += arrow + "screen " + p.screenLoss(path, head)
 	}
 	way := func(pipe, net, lps float64) string {
 		return "pipe " + head(-pipe) + arrow + "net head " + head(net) + ", " + whole(estimate(flow, lps, p.common.Units))
@@ -179,6 +179,16 @@ func (p page) heads(path *assess.Path) []string {
 		out = append(out, "unit "+u.ID+": gross head "+head(u.GrossHeadM)+arrow+way(u.FrictionLossM+u.MinorLossM, u.NetHeadM, u.FlowLps))
 	}
 	return out
+}
+
+// screenLoss says what the screen takes and how much of it is clear; where that was read long ago, between what it may lie, and what
+// the rest of the way is worked out with.
+func (p page) screenLoss(path *assess.Path, head func(m float64) string) string {
+	old := path.OldScreen
+	if old == nil {
+		return head(-*path.ScreenLossM) + ", " + path.ScreenClear()
+	}
+	return fmt.Sprintf("perhaps %s to %s, read %s ago; the middle, %s, is taken", head(-old.LossM.P10), head(-old.LossM.P90), assess.Span(old.Ago), head(-*path.ScreenLossM))
 }
 
 // powers follows the power, from the water's to the consumers' and the ballast's as read.

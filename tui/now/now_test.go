@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"example.org/headpond/model/assess"
+	"example.org/headpond/model/clearing"
 	"example.org/headpond/model/plant"
 	"example.org/headpond/model/plant/planttest"
 	"example.org/headpond/model/quantity"
@@ -111,6 +112,23 @@ func TestTheWayInUSUnits(t *testing.T) {
 		if strings.Contains(way, metric) {
 			t.Errorf("%q stands in US units:\n%s", metric, way)
 		}
+	}
+}
+
+// A screen whose loss was read days ago stands on the way as a range with its age, in either system of units.
+func TestTheWayThroughAScreenReadLongAgo(t *testing.T) {
+	for units, want := range map[string]string{
+		"metric": "screen perhaps -0.90 m to -2.50 m, read 5 days ago; the middle, -1.40 m, is taken > pipe",
+		"us":     "screen perhaps -2.95 ft to -8.20 ft, read 5 days ago; the middle, -4.59 ft, is taken > pipe",
+	} {
+		h := round(house(t, `"metric"`, `"`+units+`"`), "A")
+		facts := assess.NowFacts(h)
+		loss := 1.4
+		facts.Path.ScreenLossM = &loss
+		facts.Path.OldScreen = &assess.OldScreen{Ago: 5 * 24 * time.Hour, LossM: clearing.Range{P10: 0.9, P50: 1.4, P90: 2.5}}
+		c := uitest.Common(uitest.Look{}, 80, 24, clock)
+		c.Units = quantity.System(h.Plant.Site.Units)
+		see(t, Text(facts, c, nil, 80), want)
 	}
 }
 
