@@ -38,6 +38,8 @@ type Options struct {
 
 	// noSync leaves the writing to the disk to the system. Only tests set it, of what does not bear on crashes.
 	noSync bool
+	// hoursEvery is for how many rounds or events a row of counted hours is kept; zero is the usual number, which only tests change.
+	hoursEvery int
 }
 
 // Book is a logbook file. It holds nothing open: each method opens the file, does one transaction and closes it. Its

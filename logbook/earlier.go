@@ -1,6 +1,7 @@
 package logbook
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"time"
@@ -21,57 +22,70 @@ func (r *reader) begun(end int64) time.Time {
 }
 
 // readEarlier fills in what the history needs from before its own rounds for the running hours of the plant's tasks. It is done
-// in a transaction of its own, once the plant is known; what is added in between belongs to later answers.
+// in a transaction of its own, once the plant is known; what is added in between belongs to later answers. Of what was counted
+// before, only what came since is read (hours.go); where much was read, it is kept for the next time.
 func (b *Book) readEarlier(ctx context.Context, h *record.History, o HistoryOptions) error {
-	reach, needed := upkeep.Reach(h)
-	if !needed || h.Complete {
-		return nil
+	q, err := b.askHours(ctx, h, o)
+	if err == nil && q.keep {
+		b.keepHours(ctx, q, h)
 	}
-	return b.view(ctx, "reading the running hours", func(t *txn) error {
-		r := reader{t: t, ctx: ctx, rows: t.rows(), progress: o.Progress}
-		end := h.At.UnixMilli() + 1
-		own := r.start(end, o)
-		if reach.UnixMilli() >= own {
-			return nil
-		}
-		h.Earlier = r.earlier(reach.UnixMilli(), own, h)
+	return err
+}
+
+func (b *Book) askHours(ctx context.Context, h *record.History, o HistoryOptions) (*hoursQuery, error) {
+	q := &hoursQuery{}
+	countings := upkeep.Countings(h)
+	if len(countings) == 0 || h.Complete {
+		return q, nil
+	}
+	err := b.view(ctx, "reading the running hours", func(t *txn) error {
+		h.Earlier = nil
+		*q = hoursQuery{reader: reader{t: t, ctx: ctx, rows: t.rows(), progress: o.Progress}, countings: countings, asked: o, end: h.At.UnixMilli() + 1,
+			every: cmp.Or(b.o.hoursEvery, hoursStep)}
+		q.fill(q.start(q.end, o), h)
 		return ctx.Err()
 	})
+	return q, err
 }
 
 // earlier reads the rounds and events of a stretch before the history's own, and what ran when it began.
-func (r *reader) earlier(from, own int64, h *record.History) *record.Earlier {
-	e := &record.Earlier{}
-	before := r.lookBack(from)
-	if before.round != nil {
-		e.Rounds = append(e.Rounds, lean(*before.round))
-	}
-	ascend(r.rows, KindRound, from, own, func(w row) bool {
-		if len(h.Rounds) > 0 && w.id().String() == h.Rounds[0].ID {
-			return r.going() // the one that the history holds of this time already
+func (q *hoursQuery) earlier(own int64, h *record.History) *record.Earlier {
+	e := &record.Earlier{Counted: q.kept}
+	from, since := q.from, q.from
+	if q.kept == nil {
+		before := q.lookBack(from)
+		if since = min(from, before.since); before.round != nil {
+			e.Rounds = append(e.Rounds, lean(*before.round))
 		}
-		if b, ok := r.read(w); ok && b.Kind == KindRound && (len(r.amendments(w)) > 0 || b.tellsHours()) {
-			if round, ok := r.round(w); ok {
+	}
+	ascend(q.rows, KindRound, from, own, func(w row) bool {
+		q.pass(w)
+		if len(h.Rounds) > 0 && w.id().String() == h.Rounds[0].ID {
+			return q.going() // the one that the history holds of this time already
+		}
+		if b, ok := q.read(w); ok && b.Kind == KindRound && (len(q.amendments(w)) > 0 || b.tellsHours()) {
+			if round, ok := q.round(w); ok {
 				e.Rounds = append(e.Rounds, lean(round))
 			}
 		}
-		return r.going()
+		return q.going()
 	})
 	have := map[string]bool{}
 	for _, x := range h.Events {
 		have[x.ID] = true
 	}
-	ascend(r.rows, KindEvent, min(before.since, from), own, func(w row) bool {
+	ascend(q.rows, KindEvent, since, own, func(w row) bool {
+		q.pass(w)
 		switch w.eventKind() {
 		case record.Start, record.Stop, record.Trip:
 			if !have[w.id().String()] {
-				if x, ok := r.event(w); ok {
+				if x, ok := q.event(w); ok {
 					e.Events = append(e.Events, x)
 				}
 			}
 		case record.ElementOut, record.ElementIn, record.Alarm, record.Repair, record.NoteEvent:
 		}
-		return r.going()
+		return q.going()
 	})
 	return e
 }

@@ -1,6 +1,7 @@
 package logbook
 
 import (
+	"context"
 	"encoding/binary"
 	"hash/fnv"
 )
@@ -23,3 +24,22 @@ func Unsynced(o Options) Options {
 	o.noSync = true
 	return o
 }
+
+// FineHours keeps a row of counted hours for so few rounds or events that small books have some.
+func FineHours(o Options, every int) Options {
+	o.hoursEvery = every
+	return o
+}
+
+// HoursRead is how many rounds and events are walked over for the running hours, before a history's own.
+func HoursRead(ctx context.Context, b *Book, o HistoryOptions) (int, error) {
+	h, err := b.History(ctx, HistoryOptions{At: o.At, Days: o.Days})
+	if err != nil {
+		return 0, err
+	}
+	q, err := b.askHours(ctx, h, o)
+	return q.walked(), err
+}
+
+// HoursStep and HoursWorth are how many rounds lie between two rows of counted hours, and how many must have been read.
+const HoursStep, HoursWorth = hoursStep, 2 * hoursStep

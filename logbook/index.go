@@ -99,6 +99,7 @@ func (t *txn) unindex(keys map[id]bool) error {
 		r, ok := t.rowOf(key)
 		if ok {
 			t.outdate(r)
+			t.outdateHours(r)
 		}
 		if !ok || r.inPlace() {
 			continue
@@ -125,6 +126,7 @@ func (t *txn) reindex(keys map[id]bool) error {
 // keepRow writes one row, unless the entry is found without it.
 func (t *txn) keepRow(r row) error {
 	t.outdate(r)
+	t.outdateHours(r)
 	if err := t.noteRan(r); err != nil || r.inPlace() {
 		return err
 	}

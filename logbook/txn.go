@@ -45,7 +45,9 @@ type txn struct {
 	amends  *bucket
 	drafts  *bucket
 	daily   *bucket
+	hours   *bucket
 	mark    *dailyMark // in a write transaction: how far the roll-ups may be trusted; nil: not at all
+	counted *hoursMark // likewise the counted hours
 	// linked stands for the derived buckets where they are stale or spoilt: the corrections of each entry, in order
 	linked map[id][]id
 	// corrections is the walk over amends that is used again for each entry of a long read
@@ -117,12 +119,13 @@ func (t *txn) locate() {
 	}
 	t.book, t.entries, t.twins, t.heads = get(bucketBook), get(bucketEntries), get(bucketTwins), get(bucketHeads)
 	t.index, t.amends, t.drafts = get(bucketIndex), get(bucketAmends), get(bucketDrafts)
-	t.daily = get(bucketDaily)
+	t.daily, t.hours = get(bucketDaily), get(bucketHours)
 }
 
 // ready makes what an older version did not have, or what is stale, before anything is written.
 func (t *txn) ready() error {
 	t.noteDaily()
+	t.noteHours()
 	for _, b := range []*bucket{t.twins, t.index, t.amends, t.drafts} {
 		if b.missing() {
 			if err := newBuckets(t.tx); err != nil {
@@ -150,7 +153,10 @@ func (t *txn) markIndex() error {
 	if err := t.book.Put([]byte(keyIndex), indexMark(t.entries.Sequence())); err != nil {
 		return err
 	}
-	return t.keepDaily()
+	if err := t.keepDaily(); err != nil {
+		return err
+	}
+	return t.markHours()
 }
 
 func indexMark(entries uint64) []byte {
