@@ -205,7 +205,7 @@ func (c *checker) chain() {
 	}
 	c.report.Writers = len(writers)
 	gaps := c.gaps()
-	c.report.Lost = c.countLost(gaps, seq)
+	c.report.Lost = countLost(gaps, seq)
 	for _, s := range c.sealed {
 		before, found := seq[s.prev()]
 		first := s.prev().hash == [hashLen]byte{}

@@ -1,6 +1,8 @@
 package logbook
 
 import (
+	"bytes"
+	"context"
 	"encoding/binary"
 	"slices"
 )
@@ -18,6 +20,51 @@ func readGap(k, v []byte) (l link, seq uint64, ok bool) {
 		return l, 0, false
 	}
 	return link{[writerLen]byte(k), [hashLen]byte(k[writerLen:])}, binary.BigEndian.Uint64(v), true
+}
+
+// Gap is an entry that is known to be lost, as the entry that follows it names it.
+type Gap struct {
+	Writer [writerLen]byte
+	Hash   [hashLen]byte
+	Seq    uint64 // its number among its writer's entries
+}
+
+// Gaps lists the entries that the book notes as lost and that have not come back, in order of writer and hash, and tells how many
+// entries are missing there in all. A book that was never rescued has none, and is not read for it; of another every entry is read.
+func (b *Book) Gaps(ctx context.Context) (list []Gap, lost int, err error) {
+	const doing = "reading which entries are lost"
+	none := false
+	err = b.view(ctx, doing, func(t *txn) error {
+		none = t.g.bucket(bucketGaps).none
+		return nil
+	})
+	if err != nil || none {
+		return nil, 0, err
+	}
+	all, gaps, err := b.foreign(ctx, b.path)
+	if err != nil {
+		return nil, 0, explain(doing, b.path, err)
+	}
+	there := make(map[link]uint64, len(all))
+	for _, s := range all {
+		there[s.own()] = s.b.Seq
+	}
+	for l, seq := range gaps {
+		if _, back := there[l]; !back {
+			list = append(list, Gap{Writer: l.writer, Hash: l.hash, Seq: seq})
+		}
+	}
+	slices.SortFunc(list, func(a, b Gap) int { return bytes.Compare(tipKey(a.Writer, a.Hash), tipKey(b.Writer, b.Hash)) })
+	return list, countLost(gaps, there), nil
+}
+
+// linksOf are gaps as they are kept.
+func linksOf(list []Gap) map[link]uint64 {
+	m := make(map[link]uint64, len(list))
+	for _, g := range list {
+		m[link{g.Writer, g.Hash}] = g.Seq
+	}
+	return m
 }
 
 // addGaps notes entries as lost. It reports whether the book did not say so yet.
@@ -56,7 +103,7 @@ func (c *checker) gaps() map[link]uint64 {
 }
 
 // countLost returns how many entries are missing before those that follow a gap.
-func (c *checker) countLost(gaps map[link]uint64, there map[link]uint64) int {
+func countLost(gaps map[link]uint64, there map[link]uint64) int {
 	if len(gaps) == 0 {
 		return 0
 	}

@@ -40,8 +40,10 @@ func (b *Book) PutEntries(ctx context.Context, entries []Entry) (added, already 
 // PutStream is PutEntries for entries that are handed out one at a time, so that no more than some hundreds of them are in
 // memory beside the book's new pages. All of them go in, or none: where each returns an error, the book is as it was and the
 // error is passed on. The book is locked until each has returned. It runs beside the writing, in a goroutine of its own.
-func (b *Book) PutStream(ctx context.Context, each func(yield func(Entry) error) error) (added, already int, err error) {
-	return b.put(ctx, "putting entries in", func(take func(sealed) error) error {
+//
+// lost are entries that the handed out ones follow and that are known to be lost; the book notes them as such.
+func (b *Book) PutStream(ctx context.Context, each func(yield func(Entry) error) error, lost ...Gap) (added, already int, err error) {
+	return b.putWith(ctx, "putting entries in", func(take func(sealed) error) error {
 		return ahead(func(hand func(sealed) error) error {
 			return each(func(e Entry) error {
 				s, err := e.seal()
@@ -51,7 +53,7 @@ func (b *Book) PutStream(ctx context.Context, each func(yield func(Entry) error)
 				return hand(s)
 			})
 		}, take)
-	})
+	}, linksOf(lost))
 }
 
 // How many entries are handed over at a time, and how many such batches may wait.

@@ -266,6 +266,9 @@ func TestRescuedBookIsABookLikeAnyOther(t *testing.T) {
 	if r := must(saved.Check(ctx, nil))(t); !r.Sound() || r.Lost != 2 {
 		t.Errorf("check: %+v", r)
 	}
+	if gaps, lost, err := saved.Gaps(ctx); err != nil || lost != 2 || len(gaps) != 1 || gaps[0].Seq != 5 || gaps[0].Writer != writerID("alder") {
+		t.Errorf("its gaps: %+v, %d lost, %v", gaps, lost, err)
+	}
 	addRounds(t, &testBook{saved, b.clock}, level(noon.Add(time.Second), 13))
 	must(saved.Backup(ctx, filepath.Join(dir, "copy.book"), false))(t)
 	other := newBookOf(t, "birch", b.clock)
@@ -280,6 +283,9 @@ func TestRescuedBookIsABookLikeAnyOther(t *testing.T) {
 	}
 	if r := must(saved.Check(ctx, nil))(t); !r.Sound() || r.Lost != 0 || r.Entries != 14 {
 		t.Errorf("after the backup: %+v", r)
+	}
+	if gaps, lost, err := saved.Gaps(ctx); err != nil || lost != 0 || len(gaps) != 0 {
+		t.Errorf("after the backup its gaps are %+v, %d lost, %v", gaps, lost, err)
 	}
 	// A rescue of the rescued tells only of what it lost itself.
 	again := must(logbook.Rescue(ctx, filepath.Join(dir, "copy.book"), filepath.Join(dir, "again.book"), o))(t)

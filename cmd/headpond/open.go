@@ -36,6 +36,7 @@ func (c *command) open(ctx context.Context, path string) error {
 			return err
 		}
 		defer v.remove()
+		c.tellLost(path, v.lost)
 		c.startClockAt(v.created) // as its exporter saw it, however long the file was under way
 		book = v.book
 	}

@@ -79,6 +79,7 @@ func takePackage(ctx context.Context, p *datapackage.Package, b *logbook.Book, p
 type passing struct {
 	book    string
 	created time.Time // of the package
+	lost    int       // entries that are known to be missing in it
 	remove  func()
 }
 
@@ -94,7 +95,11 @@ func (c *command) packageBook(ctx context.Context, path string) (*passing, error
 		return nil, fmt.Errorf("there is no place for what is in the package: %w; %s", bare(err), nothingChanged)
 	}
 	v := &passing{book: filepath.Join(dir, "package.book"), created: p.Created, remove: func() { _ = os.RemoveAll(dir) }}
-	if _, err := p.NewBook(ctx, v.book, c.bookOptions(p.Plant.Location)); err != nil {
+	b, err := p.NewBook(ctx, v.book, c.bookOptions(p.Plant.Location))
+	if err == nil {
+		_, v.lost, err = b.Gaps(ctx)
+	}
+	if err != nil {
 		v.remove()
 		return nil, packageError(path, err)
 	}
@@ -133,7 +138,22 @@ func (o *importFile) importPackage(ctx context.Context, path string) error {
 		}
 		return err
 	}
+	if len(p.About.Gaps) > 0 {
+		_, lost, err := b.Gaps(ctx)
+		if err != nil {
+			return err
+		}
+		o.tellLost(path, lost)
+	}
 	return o.tellMerged(path, p, b, made, added, already)
+}
+
+// tellLost cautions of entries that are known to be missing in a log that was rescued from a damaged file.
+func (c *command) tellLost(path string, lost int) {
+	if lost > 0 {
+		c.tell("caution: %s: %d %s lost before this log was rescued from a damaged file, and no other is missing; a backup or package from before brings them back by: headpond merge FILE",
+			text.Show(path), lost, plural(lost, "entry was", "entries were"))
+	}
 }
 
 // tellMerged says what a package brought.

@@ -40,6 +40,17 @@ type About struct {
 	Chain    Chain  `json:"chain"`
 	From     string `json:"from,omitempty"` // of a part: the first instant, included
 	To       string `json:"to,omitempty"`   // of a part: the first instant after it
+	// Lost is how many entries were lost before the book was rescued from a damaged one, and Gaps name them as the entries that follow
+	// them do. The chain is whole but for them.
+	Lost int   `json:"known_lost,omitempty"`
+	Gaps []Gap `json:"gaps,omitempty"`
+}
+
+// Gap is an entry that is known to be lost, in the words of the columns of a table's chain.
+type Gap struct {
+	Writer string `json:"writer"`
+	Seq    uint64 `json:"seq"`
+	Hash   string `json:"hash"`
 }
 
 // Chain tells whether a package holds all that its writers wrote.

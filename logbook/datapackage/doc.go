@@ -24,6 +24,10 @@
 // still be what those bytes say. Other versions of an entry (logbook's twins) and entries of kinds that only a newer version
 // knows stand in others.csv as bytes alone.
 //
+// The log of a book that was rescued from a damaged file lacks entries. The descriptor names each as the entry after it does
+// (headpond.gaps; headpond.known_lost is how many are missing in all), so that a book made of the package is sound but for them, as
+// the rescued one is. A reader believes it only where an entry of the package does follow.
+//
 // A package of part of a log (WriteOptions.From, To) says so in its descriptor. Its chains have gaps. In a book that lacks what
 // is missing, the entries begin chains of their own, with the same ids, times and content; the names of those chains follow
 // from what was missing, so that taking the same package in again adds nothing.

@@ -16,7 +16,11 @@ import (
 // an *Error, the context's, or fn's.
 func (p *Package) Entries(ctx context.Context, fn func(logbook.Entry) error) error {
 	rows := 0
+	lost := newLosses(p.gaps)
 	count := func(e logbook.Entry) error {
+		if err := lost.see(&e); err != nil {
+			return err
+		}
 		if rows++; rows > maxRows {
 			return &Error{What: fmt.Sprintf("it holds more than %d entries", maxRows), Expected: "less"}
 		}
@@ -43,9 +47,11 @@ func (p *Package) Entries(ctx context.Context, fn func(logbook.Entry) error) err
 		}
 	}
 	if p.files[fileOthers] != nil {
-		return p.others(count)
+		if err := p.others(count); err != nil {
+			return err
+		}
 	}
-	return nil
+	return lost.followed()
 }
 
 // allUsed demands that plants.csv names every plant file once.

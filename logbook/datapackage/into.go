@@ -25,7 +25,7 @@ func (p *Package) Into(ctx context.Context, b *logbook.Book) (added, already int
 		added, already, err = b.PutEntries(ctx, list)
 		return added, already + same, err
 	}
-	added, already, err = b.PutStream(ctx, func(yield func(logbook.Entry) error) error { return p.Entries(ctx, yield) })
+	added, already, err = b.PutStream(ctx, func(yield func(logbook.Entry) error) error { return p.Entries(ctx, yield) }, p.gaps...)
 	var own *Error
 	if errors.As(err, &own) { // the book had no part in it
 		return 0, 0, own

@@ -27,6 +27,8 @@ const (
 	freeBytes = 1 << 20
 	// maxRows is how many entries all tables may hold.
 	maxRows = 2_000_000
+	// maxGaps is how many places at which entries are known to be lost a package may name.
+	maxGaps = 10_000
 )
 
 // known is what the files of a package are called.

@@ -16,6 +16,7 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"example.org/headpond/logbook"
 	"example.org/headpond/logbook/csvfile"
 	"example.org/headpond/model/plant"
 	"example.org/headpond/model/record"
@@ -33,6 +34,7 @@ type Package struct {
 	plants  map[string]string // plant files and their content
 	units   []string
 	byOrder []string // the plants' files, the one in force first
+	gaps    []logbook.Gap
 }
 
 // IsPackage reports whether a file begins as a zip does. What is no file is not read: a pipe would be waited for without end.
@@ -146,6 +148,9 @@ func (p *Package) descriptor() error {
 	}
 	if p.Created, err = time.Parse(time.RFC3339, p.desc.Created); err != nil {
 		return &Error{File: fileDescriptor, What: "it does not say when it was made", Expected: "a time such as 2026-01-05T11:00:00Z"}
+	}
+	if p.gaps, err = readGaps(p.About); err != nil {
+		return err
 	}
 	return p.resources()
 }

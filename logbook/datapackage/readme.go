@@ -47,6 +47,11 @@ func (x *writing) readme() string {
 	line("")
 	line("The last columns (writer, seq, prev, hash) tie each entry to the one that its writer made before it, so that a changed")
 	line("or missing entry shows. A text that a spreadsheet might take for a formula has an apostrophe in front.")
+	if x.sum.Lost > 0 {
+		line("")
+		line("%s The chain names", lostWords(x.sum.Lost))
+		line("each place, and is whole but for them.")
+	}
 	if x.sum.Chain == Partial {
 		line("")
 		line("THIS IS A PART OF THE LOG, and so the chain is partial: %s.", x.part(when))

@@ -42,6 +42,7 @@ type Summary struct {
 	// LeftOut counts entries within the time asked for that a part of a log cannot hold: other versions of entries, and entries
 	// of kinds that only a newer version knows.
 	LeftOut int   `json:"left_out,omitempty"`
+	Lost    int   `json:"known_lost,omitempty"` // entries that were lost before the book was rescued from a damaged one
 	Chain   Chain `json:"chain"`
 }
 
@@ -93,6 +94,7 @@ type writing struct {
 	tables    []*sheetFile // in the order of the package
 	others    *sheetFile
 	ready     []*spool
+	gaps      []logbook.Gap // of a whole log: what is known to be lost
 }
 
 // gather reads the book and fills the tables.
@@ -102,6 +104,8 @@ func (x *writing) gather() error {
 	}
 	if x.o.partial() {
 		x.sum.Chain = Partial
+	} else if err := x.lost(); err != nil {
+		return err
 	}
 	if err := x.survey(); err != nil {
 		return err
@@ -110,6 +114,16 @@ func (x *writing) gather() error {
 		return err
 	}
 	return x.b.Entries(x.ctx, x.put)
+}
+
+// lost finds what is known to be lost. A part of a log has gaps of its own.
+func (x *writing) lost() error {
+	var err error
+	x.gaps, x.sum.Lost, err = x.b.Gaps(x.ctx)
+	if err == nil && len(x.gaps) > maxGaps {
+		return &Error{What: fmt.Sprintf("the logbook has lost entries in %d places", len(x.gaps)), Expected: fmt.Sprintf("at most %d: a part of it can be exported with --from and --to", maxGaps)}
+	}
+	return err
 }
 
 // plants reads the descriptions of the plant and gives each its file.
@@ -359,8 +373,12 @@ func (x *writing) descriptor() *Descriptor {
 	if x.sum.Chain == Partial {
 		about += " This is a part of the log: the chain that ties each entry to the one before it is partial."
 	}
+	if x.sum.Lost > 0 {
+		about += fmt.Sprintf(" %s", lostWords(x.sum.Lost))
+	}
 	return &Descriptor{
 		Profile: "data-package", Name: slug(name), Title: "Log of " + name, Description: about, Created: stamp(x.o.Created),
-		Headpond: About{Format: Format, Plant: name, TimeZone: x.plant.Site.Timezone, Entries: x.sum.Entries, Chain: x.sum.Chain, From: stamp(x.o.From), To: stamp(x.o.To)},
+		Headpond: About{Format: Format, Plant: name, TimeZone: x.plant.Site.Timezone, Entries: x.sum.Entries, Chain: x.sum.Chain, From: stamp(x.o.From), To: stamp(x.o.To),
+			Lost: x.sum.Lost, Gaps: tellGaps(x.gaps)},
 	}
 }
