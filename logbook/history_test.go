@@ -181,7 +181,7 @@ func TestClockThatFellBackIsSaidAndTheEntryKept(t *testing.T) {
 	addRounds(t, b, level(noon, 1))
 	b.clock.now = time.Date(2001, 1, 1, 0, 3, 0, 0, halifax)
 	saved := must(b.AddRound(t.Context(), level(b.clock.now, 2), ""))(t)
-	want := []string{"the clock of this computer says 2001-01-01 00:03 -0400, but an entry of the book was written at 2026-02-03 12:00 -0400: this clock is behind, or the one that it was written by was ahead; check this one; the entry is kept"}
+	want := []string{"the clock of this computer says 2001-01-01 00:03 -0400, but an entry of the book was written at 2026-02-03 12:00 -0400: this clock is behind, or the one that it was written by was ahead; check this one; if it is right, this ends when that time has come; the entry is kept"}
 	equal(t, "cautions of saving", saved.Cautions, want)
 	if h := history(t, b, logbook.HistoryOptions{}); len(h.Cautions) != 2 || levels(h.Rounds) != "2" {
 		t.Errorf("rounds %q, cautions %q", levels(h.Rounds), h.Cautions)

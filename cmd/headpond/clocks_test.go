@@ -83,7 +83,7 @@ func (s scene) sound(entries int) {
 	}
 }
 
-const behind = "this clock is behind, or the one that it was written by was ahead; check this one"
+const behind = "this clock is behind, or the one that it was written by was ahead; check this one; if it is right, this ends when that time has come"
 
 // A clock that fell back because its battery is dead: all is kept, in the order of the times that it tells of, the caution comes with
 // each save and stands on Now and with each answer, and after the clock is put right one correction makes it all good.
