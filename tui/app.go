@@ -46,6 +46,7 @@ type App struct {
 	next     time.Time // when the first entry that is dated in the future comes into force; zero: there is none
 	ending   bool
 	uncopied string  // why the last copy could not be kept: it is said once
+	away     string  // that the stick for copies is not there: it is said once, until it was back
 	first    tea.Cmd // what the load before the first frame asked for
 	ctx      context.Context
 }
@@ -169,7 +170,7 @@ func (a App) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	return a.broadcast(msg)
 }
 
-// copied tells every screen how well the book is copied. A failure is said when it is new; a stick that is not there is none.
+// copied tells every screen how well the book is copied. A failure is said when it is new, and so is a stick that is not there.
 func (a App) copied(msg desk.Copied) (tea.Model, tea.Cmd) {
 	why := ""
 	if msg.Err != nil {
@@ -177,10 +178,19 @@ func (a App) copied(msg desk.Copied) (tea.Model, tea.Cmd) {
 	}
 	fresh := why != "" && why != a.uncopied
 	a.uncopied = why
+	gone, away := false, a.away
+	if msg.Status != nil {
+		away = msg.Status.Away()
+	}
+	if !fresh { // one thing at a time: a failure comes first
+		gone, a.away = away != "" && a.away == "", away
+	}
 	m, cmd := a.broadcast(msg)
 	switch {
 	case fresh, why != "" && msg.Asked:
 		cmd = tea.Batch(cmd, ui.Say(ui.Near, why))
+	case gone:
+		cmd = tea.Batch(cmd, ui.Say(ui.Near, away))
 	case msg.Asked:
 		cmd = tea.Batch(cmd, ui.Say(ui.Good, "A copy of the book was made"))
 	}

@@ -2,6 +2,8 @@ package tui
 
 import (
 	"os"
+	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -37,6 +39,51 @@ func TestCopiesAreKeptWhileTheScreensAreOpen(t *testing.T) {
 	b.run(b.app.desk.CopyDue(t.Context()))
 	if b.app.uncopied == "" {
 		t.Error("the failure is forgotten")
+	}
+}
+
+// A stick that is not there is said at the start, once; again only after it has been back, and not over what a person asked for.
+func TestAMissingStickIsSaidOnce(t *testing.T) {
+	b := newBench(t, uitest.Look{}, 120, 40)
+	k := copies.Keeper{Book: b.book, Writer: [16]byte{2}, Now: func() time.Time { return b.now }}
+	stick := filepath.Join(t.TempDir(), "stick")
+	if _, err := k.Use(t.Context(), stick); err != nil {
+		t.Fatal(err)
+	}
+	away := stick + " away"
+	move := func(from, to string) {
+		t.Helper()
+		if err := os.Rename(from, to); err != nil {
+			t.Fatal(err)
+		}
+	}
+	b.app.desk.Copies = &k
+	b.run(b.app.desk.CopyDue(t.Context()))
+	if got := b.status(); got != "" {
+		t.Errorf("the stick is there, and yet it says %q", got)
+	}
+	move(stick, away)
+	said := func(when string, want bool) {
+		t.Helper()
+		b.press("down") // clears what was said
+		b.run(b.app.desk.CopyDue(t.Context()))
+		if got := b.status(); strings.Contains(got, "The stick or folder for copies is not there: ") != want {
+			t.Errorf("%s: %q", when, got)
+		}
+	}
+	said("at the start", true)
+	said("a second time", false)
+	move(away, stick)
+	said("while it is back", false)
+	move(stick, away)
+	said("after it has been back", true)
+	if err := os.RemoveAll(k.Beside()); err != nil {
+		t.Fatal(err)
+	}
+	b.press("down")
+	b.run(b.app.desk.CopyNow(t.Context()))
+	if got := b.status(); !strings.Contains(got, "A copy of the book was made") {
+		t.Errorf("asked for: %q", got)
 	}
 }
 

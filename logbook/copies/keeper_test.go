@@ -365,3 +365,49 @@ func TestSentences(t *testing.T) {
 		t.Errorf("got %q", s)
 	}
 }
+
+// A copy that was made while the clock stood at its beginning is not told an age, which nobody knows; that of a clock that was set is.
+func TestCopyOfAClockThatWasNotSet(t *testing.T) {
+	for _, c := range []struct {
+		at      time.Time
+		want    string
+		caution string
+	}{
+		{time.Date(1970, 1, 1, 0, 5, 0, 0, time.UTC), "Last copy dated 1970 (the clock was wrong then, so how old it is is not known), 3 entries since, in a (1 kept)",
+			"The last copy of the book in a is dated 1970 (the clock was wrong then, so how old it is is not known), and lacks 3 entries: "},
+		{time.Date(2023, 12, 31, 23, 59, 0, 0, time.UTC), "Last copy dated 2023 (the clock was wrong", "The last copy of the book in a is dated 2023 ("},
+		{time.Date(2024, 1, 1, 0, 0, 0, 0, time.UTC), "Last copy 765 days ago, 3 entries since", "The last copy of the book in a is 765 days old, and lacks 3 entries: "},
+	} {
+		p := Place{Dir: "a", Beside: true, Kept: 1}
+		p.remember(Copy{Time: c.at, Mark: 4}, 7)
+		s := Status{At: noon, Mark: 7, Places: []Place{p}}
+		if got := p.sentence(noon); !strings.HasPrefix(got, c.want) {
+			t.Errorf("got  %s\nwant %s", got, c.want)
+		}
+		if got := s.Caution(); !strings.HasPrefix(got, c.caution) {
+			t.Errorf("got  %s\nwant %s", got, c.caution)
+		}
+		if !p.due(s) {
+			t.Errorf("%v: no copy is due though the last one lacks entries", c.at)
+		}
+		s.At = c.at.Add(time.Hour) // while the clock is still wrong, the age is no less unknown
+		if got := s.Caution(); (got != "") != (c.at.Year() < 2024) {
+			t.Errorf("%v: got %q", c.at, got)
+		}
+	}
+}
+
+func TestStickThatIsAwayIsSaid(t *testing.T) {
+	s := Status{Places: []Place{{Dir: "a", Beside: true, Missing: true}}}
+	if got := s.Away(); got != "" {
+		t.Errorf("the folder beside is no stick: %q", got)
+	}
+	s.Places = append(s.Places, Place{Dir: "/media/stick"})
+	if got := s.Away(); got != "" {
+		t.Errorf("it is there: %q", got)
+	}
+	s.Places[1].Missing = true
+	if got := s.Away(); !strings.Contains(got, "/media/stick") || !strings.Contains(got, "not there") {
+		t.Errorf("got %q", got)
+	}
+}

@@ -110,10 +110,25 @@ func (p Place) sentence(at time.Time) string {
 
 // age says how long ago a time is. A clock that has jumped is no reason for an odd answer.
 func age(at, t time.Time) string {
-	if t.After(at) {
+	switch {
+	case unset(t):
+		return dated(t)
+	case t.After(at):
 		return "of " + t.Format("2 Jan 2006 15:04") + " (by this clock in the future)"
 	}
 	return assess.Span(at.Sub(t)) + " ago"
+}
+
+// firstYear is that of the first copy that can have been made: a clock that tells an earlier one was never set since its battery died.
+// Such clocks begin at 1970, 1980 or 2000, or when the computer was made. Our own choice.
+const firstYear = 2024
+
+// unset reports whether a copy's time is that of a clock that was not set, so that nobody knows how old the copy is.
+func unset(t time.Time) bool { return t.UTC().Year() < firstYear }
+
+// dated says a time of a clock that was not set.
+func dated(t time.Time) string {
+	return fmt.Sprintf("dated %d (the clock was wrong then, so how old it is is not known)", t.UTC().Year())
 }
 
 func plural(n uint64, one, many string) string {
@@ -123,16 +138,30 @@ func plural(n uint64, one, many string) string {
 	return many
 }
 
+// Away is a sentence where the folder elsewhere is not there now, as where its stick is not plugged in; "" where it is, and where
+// there is none.
+func (s Status) Away() string {
+	for _, p := range s.Places {
+		if p.Missing && !p.Beside {
+			return "The stick or folder for copies is not there: " + p.Dir + "; copies go on there when it is back, and until then beside the book alone"
+		}
+	}
+	return ""
+}
+
 // Caution is a sentence where what was written is in no copy, or in none elsewhere where one was asked for, for more than a
 // week; "" where all is well.
 func (s Status) Caution() string {
 	for i := len(s.Places) - 1; i >= 0; i-- { // the one elsewhere matters more
 		p := s.Places[i]
-		if p.Behind == 0 || p.Last == nil && p.Beside || p.Last != nil && s.At.Sub(p.Last.Time) <= tooOld {
+		if p.Behind == 0 || p.Last == nil && p.Beside || p.Last != nil && !unset(p.Last.Time) && s.At.Sub(p.Last.Time) <= tooOld {
 			continue
 		}
 		since := "No copy of the book was made yet in " + p.Dir
-		if p.Last != nil {
+		switch {
+		case p.Last != nil && unset(p.Last.Time):
+			since = fmt.Sprintf("The last copy of the book in %s is %s, and lacks %d %s", p.Dir, dated(p.Last.Time), p.Behind, plural(p.Behind, "entry", "entries"))
+		case p.Last != nil:
 			since = fmt.Sprintf("The last copy of the book in %s is %s old, and lacks %d %s", p.Dir, assess.Span(s.At.Sub(p.Last.Time)), p.Behind, plural(p.Behind, "entry", "entries"))
 		}
 		if p.Missing {
