@@ -85,7 +85,7 @@ func (a App) titleLine() string {
 	if a.title != "" {
 		left += " (" + text.Show(a.title) + ")"
 	}
-	right := a.common.Local(a.common.Now()).Format("Mon 2 Jan 2006 15:04")
+	right := a.common.Clock(a.common.Now(), "Mon 2 Jan 2006 15:04")
 	room := a.common.Width - text.Width(right) - 2
 	return t.Title.Render(t.Fit(" "+left, max(0, room))) + " " + right
 }

@@ -188,6 +188,34 @@ func Minute(t time.Time, loc *time.Location) string {
 	return l.Format("2006-01-02 15:04")
 }
 
+// Twice reports whether the clock time of an instant happens twice that day, because the clocks are set back over it.
+func Twice(t time.Time, loc *time.Location) bool {
+	l := t.In(loc)
+	_, offset := l.Zone()
+	start, end := l.ZoneBounds()
+	if !start.IsZero() {
+		_, before := start.Add(-time.Second).Zone()
+		if l.Sub(start) < time.Duration(before-offset)*time.Second {
+			return true
+		}
+	}
+	if !end.IsZero() {
+		_, after := end.Zone()
+		return end.Sub(l) <= time.Duration(offset-after)*time.Second
+	}
+	return false
+}
+
+// Show writes an instant by the clock of loc in a layout, and where that clock time happens twice, with the zone's short name, which
+// tells the two apart: "01:30 ADT".
+func Show(t time.Time, loc *time.Location, layout string) string {
+	l := t.In(loc)
+	if Twice(t, loc) {
+		layout += " MST"
+	}
+	return l.Format(layout)
+}
+
 // instants returns every instant whose wall clock in loc reads so, earliest first: one, none at a gap, two at a repeat.
 func instants(y int, mo time.Month, d, h, m, s int, loc *time.Location) []time.Time {
 	wall := time.Date(y, mo, d, h, m, s, 0, time.UTC)

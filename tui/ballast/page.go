@@ -181,11 +181,11 @@ func (p page) clock(t time.Time) string {
 	now, local := p.common.Local(p.report.At), p.common.Local(t)
 	switch {
 	case now.Format(time.DateOnly) == local.Format(time.DateOnly):
-		return local.Format("15:04")
+		return p.common.Clock(t, "15:04")
 	case now.Year() == local.Year():
-		return local.Format("Mon 2 Jan 15:04")
+		return p.common.Clock(t, "Mon 2 Jan 15:04")
 	}
-	return local.Format("Mon 2 Jan 2006 15:04")
+	return p.common.Clock(t, "Mon 2 Jan 2006 15:04")
 }
 
 // powers draws the bar of what is used, dumped and to spare up to the capacity, and says the same in words.

@@ -65,7 +65,7 @@ func (s Screen) facts(it item) []fact {
 func (s Screen) tickFact(i int, t record.Tick) fact {
 	said := t.State.Word()
 	if !t.At.IsZero() {
-		said += " " + t.At.In(s.Location).Format("15:04")
+		said += " " + s.Clock(t.At, "15:04")
 	}
 	if t.Note != "" {
 		said += ": " + t.Note

@@ -8,6 +8,7 @@ import (
 
 	"example.org/headpond/logbook"
 	"example.org/headpond/model/assess"
+	"example.org/headpond/model/localtime"
 	"example.org/headpond/model/record"
 	"example.org/headpond/tui/ui/text"
 )
@@ -110,6 +111,7 @@ type ledger struct {
 	from      time.Time // what is older was left in the book; zero: nothing was
 	persons   []string
 	otherYear bool // it holds entries of another year than the present
+	twice     bool // it holds entries whose clock time happens twice
 	assessor  *assess.Assessor
 	judged    map[string]judgement
 	texts     []string // what is searched in each item, lower case; "" where it was not asked for yet
@@ -138,6 +140,9 @@ func newLedger(h *record.History) *ledger {
 	l.persons = slices.Compact(l.persons)
 	if n := len(l.items); n > 0 {
 		l.otherYear = l.items[n-1].at.Year() != h.At.Year()
+	}
+	if h.Plant != nil && h.Plant.Location != nil {
+		l.twice = slices.ContainsFunc(l.items, func(it item) bool { return localtime.Twice(it.at, h.Plant.Location) })
 	}
 	return l
 }

@@ -15,7 +15,7 @@ import (
 // listView draws the list under its head.
 func (s Screen) listView() string {
 	tb := s.table
-	clock := clockFor(s.w, s.ledger.otherYear)
+	clock := clockFor(s.w, s.ledger.otherYear, s.ledger.twice)
 	w := wordsOf(s.Common)
 	tb.Columns = columns(w, s.ledger.nameWidth(), clock)
 	tb.Empty = s.empty()

@@ -4,6 +4,7 @@ import (
 	"strings"
 	"time"
 
+	"example.org/headpond/model/localtime"
 	"example.org/headpond/model/quantity"
 	"example.org/headpond/model/record"
 	"example.org/headpond/tui/ui"
@@ -37,7 +38,7 @@ func columns(w words, nameWidth int, clock string) []ui.TableColumn {
 	}
 	level := "pond " + unit(quantity.PondLevelM)
 	return []ui.TableColumn{
-		colWhen:     {Title: "when", Width: len(w.clockSample(clock))},
+		colWhen:     {Title: "when", Width: w.clockWidth(clock)},
 		colBy:       {Title: "by", Width: nameWidth, Rank: 5},
 		colKind:     {Title: "kind", Width: 5, Rank: 9},
 		colRunning:  {Title: "runs", Width: 4, Rank: 2},
@@ -59,21 +60,44 @@ const (
 	clockYear  = "2006-01-02 15:04"
 )
 
-func (w words) clockSample(clock string) string { return time.Time{}.Format(clock) }
+// clockWidth is the width of times in a form; a zone's name may be longer in one half of the year.
+func (w words) clockWidth(form string) int {
+	plain, zone := strings.CutSuffix(form, withZone)
+	width := len(time.Time{}.Format(plain))
+	if !zone || w.loc == nil {
+		return width
+	}
+	name, _ := w.now.In(w.loc).Zone()
+	other, _ := w.now.AddDate(0, 6, 0).In(w.loc).Zone()
+	return width + 1 + max(len(name), len(other))
+}
 
-// clockFor picks the form of times: with the year where the log holds more than the present one.
-func clockFor(width int, otherYear bool) string {
+// withZone ends the form of times of a log in which clock times happen twice: those have the zone's name.
+const withZone = " MST"
+
+// clockFor picks the form of times: with the year where the log holds more than the present one, and with room for a zone's name
+// where a clock time in it happens twice.
+func clockFor(width int, otherYear, twice bool) string {
+	form := clockShort
 	switch {
 	case otherYear:
-		return clockYear
+		form = clockYear
 	case width >= wideEnough:
-		return clockDay
+		form = clockDay
 	}
-	return clockShort
+	if twice {
+		form += withZone
+	}
+	return form
 }
 
 // clock tells a time in a column's form.
-func (w words) clock(t time.Time, form string) string { return t.In(w.loc).Format(form) }
+func (w words) clock(t time.Time, form string) string {
+	if plain, zone := strings.CutSuffix(form, withZone); zone {
+		return localtime.Show(t, w.loc, plain)
+	}
+	return t.In(w.loc).Format(form)
+}
 
 // row lays one item out. Rounds have numbers, everything else is a sentence across the columns.
 func (w words) row(it item, j judgement, clock string) ui.TableRow {

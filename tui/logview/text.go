@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"example.org/headpond/model/assess"
+	"example.org/headpond/model/localtime"
 	"example.org/headpond/model/record"
 	"example.org/headpond/tui/ui"
 	"example.org/headpond/tui/ui/text"
@@ -27,7 +28,7 @@ func Text(a *assess.Assessor, lines []Line, c ui.Common, w int) string {
 		return "No entry.\n"
 	}
 	ww := wordsOf(c)
-	otherYear := false
+	otherYear, twice := false, false
 	items := make([]item, len(lines))
 	names := ledger{}
 	for i, l := range lines {
@@ -37,9 +38,10 @@ func Text(a *assess.Assessor, lines []Line, c ui.Common, w int) string {
 			items[i] = ofEvent(l.Event)
 		}
 		otherYear = otherYear || c.Local(items[i].at).Year() != c.Local(c.Now()).Year()
+		twice = twice || localtime.Twice(items[i].at, c.Location)
 		names.persons = append(names.persons, items[i].by)
 	}
-	clock := clockFor(max(w, 0), otherYear)
+	clock := clockFor(max(w, 0), otherYear, twice)
 	ids := shortIDs(items)
 	cols := append([]ui.TableColumn{{Title: "id", Width: slices.Max(lengths(ids))}}, columns(ww, names.nameWidth(), clock)...)
 	row := func(i int) ui.TableRow {

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"example.org/headpond/model/assess"
+	"example.org/headpond/model/localtime"
 	"example.org/headpond/model/quantity"
 	"example.org/headpond/model/record"
 	"example.org/headpond/tui/ui"
@@ -26,11 +27,10 @@ func (w words) moment(t time.Time) string {
 	if w.loc == nil {
 		return t.Format("2006-01-02 15:04")
 	}
-	t = t.In(w.loc)
-	if t.Year() == w.now.In(w.loc).Year() {
-		return t.Format("Mon 2 Jan 15:04")
+	if t.In(w.loc).Year() == w.now.In(w.loc).Year() {
+		return localtime.Show(t, w.loc, "Mon 2 Jan 15:04")
 	}
-	return t.Format("Mon 2 Jan 2006 15:04")
+	return localtime.Show(t, w.loc, "Mon 2 Jan 2006 15:04")
 }
 
 // word names the kind of an item in one word, an event's by what happened.

@@ -225,7 +225,7 @@ const apartKW, apartShare = 0.2, 0.05
 // apart says in a sentence where consumers and ballast together were read to take another power than the model gives.
 func (p page) apart(path *assess.Path) string {
 	pw := p.facts.Power
-	if path.LoadKW == nil || path.Dumped == nil || pw == nil {
+	if path.LoadKW == nil || path.Dumped == nil || pw == nil || path.OldScreen != nil { // then the model's power is a guess itself
 		return ""
 	}
 	read, gives := *path.LoadKW+*path.Dumped, path.Steps.AtPlug

@@ -128,7 +128,11 @@ func TestTheWayThroughAScreenReadLongAgo(t *testing.T) {
 		facts.Path.OldScreen = &assess.OldScreen{Ago: 5 * 24 * time.Hour, LossM: clearing.Range{P10: 0.9, P50: 1.4, P90: 2.5}}
 		c := uitest.Common(uitest.Look{}, 80, 24, clock)
 		c.Units = quantity.System(h.Plant.Site.Units)
-		see(t, Text(facts, c, nil, 80), want)
+		page := Text(facts, c, nil, 80)
+		see(t, page, want)
+		if strings.Contains(page, "than the plant model gives") {
+			t.Errorf("a guess is held against what was read:\n%s", page)
+		}
 	}
 }
 
@@ -224,5 +228,23 @@ func TestPowersReadApartFromTheModelsAreSaid(t *testing.T) {
 		} else if strings.Contains(page, "Consumers and ballast took") {
 			t.Errorf("%.1f kW dumped is within the gauges' errors:\n%s", dump, page)
 		}
+	}
+}
+
+// A last round of the hour that comes twice has its zone (Halifax, 1 November 2026, 05:00 UTC: IANA time zone database).
+func TestTheLastRoundOfTheHourThatComesTwice(t *testing.T) {
+	loc, err := time.LoadLocation("America/Halifax")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for at, want := range map[string]string{"2026-11-01T04:30:00Z": "01:30 ADT", "2026-11-01T05:30:00Z": "01:30 AST", "2026-11-01T03:30:00Z": "00:30."} {
+		x, err := time.Parse(time.RFC3339, at)
+		if err != nil {
+			t.Fatal(err)
+		}
+		h := round(house(t), "A")
+		h.Rounds[0].Time, h.At = x, x.Add(2*time.Hour)
+		c := uitest.Common(uitest.Look{}, 80, 24, h.At.In(loc))
+		see(t, Text(assess.NowFacts(h), c, nil, 80), "Last round 2 h ago, "+want)
 	}
 }

@@ -92,9 +92,9 @@ func (p page) head(w int) []string {
 func (p page) clock(t time.Time) string {
 	now, local := p.common.Local(p.facts.At), p.common.Local(t)
 	if now.Format(time.DateOnly) == local.Format(time.DateOnly) {
-		return local.Format("15:04")
+		return p.common.Clock(t, "15:04")
 	}
-	return local.Format("Mon 2 Jan 15:04")
+	return p.common.Clock(t, "Mon 2 Jan 15:04")
 }
 
 func (p page) attention(w int) []string {

@@ -106,7 +106,7 @@ func plural(n int, one, many string) string {
 	return many
 }
 
-func (p page) moment(t time.Time) string { return p.common.Local(t).Format("Mon 2 Jan 2006 15:04") }
+func (p page) moment(t time.Time) string { return p.common.Clock(t, "Mon 2 Jan 2006 15:04") }
 
 // sentence wraps a sentence, with the state's sign in front where it has one.
 func (p page) sentence(s string, state ui.State, w int) []string {

@@ -186,7 +186,7 @@ func (p page) history(w int) []string {
 		if i == p.at {
 			value += ", shown here"
 		}
-		rows = append(rows, row{p.common.Local(r.From).Format("2 Jan 2006 15:04"), value})
+		rows = append(rows, row{p.common.Clock(r.From, "2 Jan 2006 15:04"), value})
 	}
 	return p.section("Revisions, by when each came into force", w, rows...)
 }

@@ -47,7 +47,7 @@ func AskLines(ctx context.Context, c ui.Common, d desk.Desk, l desk.Loaded, pres
 		}
 	}
 	if a.s.restored {
-		talk.Say("A round begun " + a.s.Local(a.s.begun).Format("Mon 2 Jan 15:04") + " was not saved. Its answers are kept: Enter leaves each as it is.")
+		talk.Say("A round begun " + a.s.Clock(a.s.begun, "Mon 2 Jan 15:04") + " was not saved. Its answers are kept: Enter leaves each as it is.")
 	}
 	talk.Say("Enter: not read. = as last time. < one back. . to the end. ? help.")
 	if err := a.walk(ctx, 0); err != nil {
@@ -322,7 +322,7 @@ func (a *asker) finish(ctx context.Context) (record.Round, error) {
 			answers = "1 answer"
 		}
 		answer, err := a.talk.Ask(ctx, fmt.Sprintf("Save this round of %s with %s? y, n (keeps the draft), drop, or < to go back [y]: ",
-			a.s.Local(r.Time).Format("Mon 2 Jan 15:04"), answers))
+			a.s.Clock(r.Time, "Mon 2 Jan 15:04"), answers))
 		if err != nil {
 			return r, a.stopped(ctx, err)
 		}
@@ -350,7 +350,7 @@ func (a *asker) whole(r record.Round) {
 	if r.By != "" {
 		who = "by " + text.Show(r.By)
 	}
-	a.talk.Say("The whole round, " + a.s.Local(r.Time).Format("Mon 2 Jan 15:04") + ", " + who + ":")
+	a.talk.Say("The whole round, " + a.s.Clock(r.Time, "Mon 2 Jan 15:04") + ", " + who + ":")
 	for _, f := range a.fields() {
 		if f.Value() != "" && f.Key != record.ColTime && f.Key != record.ColBy {
 			a.talk.Say("  " + a.readBack(f))

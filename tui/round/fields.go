@@ -225,5 +225,5 @@ func (s Screen) judgeTime(text string) form.Verdict {
 	case t.After(s.Now()):
 		return form.Verdict{State: ui.Near, Remark: "in the future"}
 	}
-	return form.Verdict{Remark: s.Local(t).Format("Mon 2 Jan 15:04")}
+	return form.Verdict{Remark: s.Clock(t, "Mon 2 Jan 15:04")}
 }

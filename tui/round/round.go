@@ -398,7 +398,7 @@ func (s Screen) saved(m roundSaved) (ui.Screen, tea.Cmd) {
 	if at := s.Local(m.round.Time); at.Format(time.DateOnly) != s.Local(s.Now()).Format(time.DateOnly) {
 		layout = "Mon 2 Jan 15:04"
 	}
-	what := "round of " + s.Local(m.round.Time).Format(layout)
+	what := "round of " + s.Clock(m.round.Time, layout)
 	var odd []string
 	for _, j := range s.assessor.Judge(m.round) {
 		if st := ui.StateOf(string(j.State)); st == ui.Near || st == ui.Out {
@@ -465,7 +465,7 @@ func (s Screen) head() string {
 	case s.keeper.Err() != nil:
 		return s.Theme.Out.Render(" !! The draft is not on disk: " + text.Show(s.keeper.Err().Error()))
 	case s.restored:
-		return s.Theme.Strong.Render(" This draft of " + s.Local(s.begun).Format("Mon 2 Jan 15:04") + " was kept. F2 saves it, F8 throws it away.")
+		return s.Theme.Strong.Render(" This draft of " + s.Clock(s.begun, "Mon 2 Jan 15:04") + " was kept. F2 saves it, F8 throws it away.")
 	case len(s.values()) == 0:
 		return " In brackets: last time. Blank is not read. Type units if you like (19 psi). = as last, == all."
 	}

@@ -5,6 +5,7 @@ import (
 
 	tea "github.com/charmbracelet/bubbletea"
 
+	"example.org/headpond/model/localtime"
 	"example.org/headpond/model/quantity"
 )
 
@@ -23,6 +24,11 @@ func (c Common) ASCII() bool { return c.Theme.ASCII }
 
 // Local returns an instant on the plant's clock.
 func (c Common) Local(t time.Time) time.Time { return t.In(c.Location) }
+
+// Clock writes an instant on the plant's clock in a layout, with the zone's name where that clock time happens twice.
+func (c Common) Clock(t time.Time, layout string) string {
+	return localtime.Show(t, c.Location, layout)
+}
 
 // Sized returns Common for a window of another size.
 func (c Common) Sized(w, h int) Common {
