@@ -16,6 +16,8 @@ const (
 	brokenLow    = "low_level broken"
 	brokenHigh   = "high_level broken"
 	brokenBypass = "bypass broken"
+
+	slipCount = " slips" // behind a reading's key: how many were set aside
 )
 
 // Day works out the days's, or a part of a day's, sums. The stretch must hold everything from the beginning of the local day on.
@@ -90,7 +92,10 @@ func (l *Ledger) readings(d *Day) {
 			d.RainMM += mm
 		}
 		l.limits(d, n)
-		if clearing.Cleared(*n.r) {
+		for _, k := range n.slips {
+			put(&d.Counts, string(k)+slipCount, d.Counts[string(k)+slipCount]+1)
+		}
+		if clearing.Cleared(*n.raw) {
 			d.Clears = append(d.Clears, l.clearingRow(n))
 		}
 	}

@@ -5,7 +5,6 @@ import (
 	"slices"
 	"sort"
 
-	"example.org/headpond/model/assess"
 	"example.org/headpond/model/quantity"
 	"example.org/headpond/model/record"
 )
@@ -141,12 +140,12 @@ func (l *Ledger) carryLevels(c *Carry, ms int64) {
 	end := sort.Search(len(l.rounds), func(i int) bool { return l.rounds[i].at >= ms })
 	for i := end - 1; i >= 0 && !enough(); i-- {
 		n := &l.rounds[i]
-		v, ok := n.r.Value(k)
+		v, ok := n.raw.Value(k)
 		if !ok {
 			continue
 		}
 		s := Seen{V: v, At: n.at, ID: n.r.ID}
-		if !slices.ContainsFunc(l.a.Doubts(*n.r), func(q assess.Question) bool { return q.Key == k }) {
+		if !slices.Contains(n.slips, k) {
 			s.State = levelBelieved
 		}
 		add(s)
@@ -164,7 +163,7 @@ func (l *Ledger) carryReadings(c *Carry, ms int64) {
 		if n.at >= ms {
 			break
 		}
-		if v, ok := n.r.Value(quantity.Key(quantity.WaterC)); ok {
+		if v, ok := n.raw.Value(quantity.Key(quantity.WaterC)); ok {
 			c.WaterC = &Seen{V: v, At: n.at}
 		}
 	}

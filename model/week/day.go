@@ -6,7 +6,7 @@ import (
 )
 
 // Version changes whenever Day or Carry are worked out differently, so that roll-ups of another version are made again.
-const Version = 3
+const Version = 4
 
 // Day is what one local day, or a part of it, adds to a review: sums that add, extremes that compare, and lists. It is what
 // the logbook keeps as roll-ups; the numbers in the tags are never used for anything else.

@@ -96,6 +96,7 @@ type Period struct {
 	Stops        []Stop     `json:"stops"`
 	Water        *Water     `json:"water,omitempty"`
 	Permits      []Permit   `json:"permits,omitempty"`
+	SetAside     []SetAside `json:"set_aside,omitempty"` // readings that look like slips of the pen: nothing here rests on them
 	Money        *Money     `json:"money,omitempty"`
 	UpkeepDone   []Done     `json:"upkeep_done,omitempty"`
 	EndedEarly   []Done     `json:"upkeep_ended_early,omitempty"` // checklists that were not walked to their end: they count as nothing done
@@ -103,6 +104,13 @@ type Period struct {
 	Days   []DayFacts `json:"days"` // one a local day, oldest first, the first and last perhaps in part
 	Points []Point    `json:"-"`    // the rounds of a week or month, oldest first, for charts; nil for a year
 	Marks  []Mark     `json:"-"`    // events of the period, oldest first, for charts
+}
+
+// SetAside is how many readings of one quantity look like slips of the pen (assess.Assessor.Doubts).
+type SetAside struct {
+	Quantity string `json:"quantity"`
+	Label    string `json:"label,omitempty"`
+	Readings int    `json:"readings"`
 }
 
 // At is an entry of the log and its time.

@@ -1,6 +1,7 @@
 package week
 
 import (
+	"maps"
 	"slices"
 	"sort"
 	"time"
@@ -35,7 +36,9 @@ type Ledger struct {
 // read is a round of the stretch with what it says.
 type read struct {
 	at     int64
-	r      *record.Round
+	r      *record.Round // without the readings that look like slips of the pen
+	raw    *record.Round // as it is in the log
+	slips  []quantity.Key
 	judged []assess.Judged
 	power  *assess.Power
 	set    string // of the common bus
@@ -166,7 +169,11 @@ func (l *Ledger) readRounds(h *record.History) {
 	l.rounds = make([]read, len(rounds))
 	for i := range rounds {
 		r := &rounds[i]
-		n := read{at: r.Time.UnixMilli(), r: r}
+		n := read{at: r.Time.UnixMilli(), r: r, raw: r}
+		if list := l.a.Doubts(*r); len(list) > 0 {
+			n.r, n.slips = without(r, list)
+			r = n.r
+		}
 		s := l.setAt(scopeCommon, n.at)
 		n.set, n.stood = s.set, s.stood
 		n.judged = l.a.Judge(*r)
@@ -175,6 +182,18 @@ func (l *Ledger) readRounds(h *record.History) {
 		}
 		l.rounds[i] = n
 	}
+}
+
+// without is a round without the readings that are doubted, and which these are.
+func without(r *record.Round, doubts []assess.Question) (*record.Round, []quantity.Key) {
+	out := *r
+	out.Values = maps.Clone(r.Values)
+	var slips []quantity.Key
+	for _, q := range doubts {
+		delete(out.Values, q.Key)
+		slips = append(slips, q.Key)
+	}
+	return &out, slips
 }
 
 // tellsPower reports whether a round holds a reading of power. From voltage alone only the model could tell one, and the model

@@ -3,6 +3,7 @@ package week
 import (
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"example.org/headpond/model/assess"
@@ -31,6 +32,7 @@ func (in *Input) period(from, to time.Time, days []Day) Period {
 	out.Stops = stopsOf(m, to, loc)
 	out.Water = waterOf(m, p)
 	out.Permits = permitsOf(m, p)
+	out.SetAside = setAsideOf(m.Counts, keys)
 	out.Money = moneyOf(out.EnergyKWh.Used, p)
 	out.upkeep(in.History.Done, loc)
 	for _, e := range in.History.Events {
@@ -149,6 +151,36 @@ func statesOf(m map[string]StateTime, keys []string) States {
 		}
 	}
 	return out
+}
+
+// setAsideOf lists what was set aside, in the order of the keys, others last.
+func setAsideOf(counts map[string]int, keys []string) []SetAside {
+	var out []SetAside
+	for _, c := range sortedKeys(counts) {
+		if k, ok := strings.CutSuffix(c, slipCount); ok {
+			out = append(out, SetAside{Quantity: k, Label: assess.LabelOf(quantity.Key(k)), Readings: counts[c]})
+		}
+	}
+	place := func(s SetAside) int {
+		if i := slices.Index(keys, s.Quantity); i >= 0 {
+			return i
+		}
+		return len(keys)
+	}
+	slices.SortStableFunc(out, func(a, b SetAside) int { return place(a) - place(b) })
+	return out
+}
+
+// setAside cautions of what was left out, "" where nothing was.
+func (p *Period) setAside() string {
+	var parts []string
+	for _, s := range p.SetAside {
+		parts = append(parts, lower(s.Label)+" "+count(s.Readings, "time", "times"))
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return "Left out here as slips of the pen: " + strings.Join(parts, ", ") + "; the Log shows and corrects them"
 }
 
 const en50160Note = "EN 50160, no synchronous link: ±2 % during 95 % of a week, ±15 % always, of 10 s means; here each round's reading stands for the time around it"

@@ -16,7 +16,7 @@ func (l *Ledger) Points(from, to time.Time) []Point {
 		if n.r.Time.Before(from) || !n.r.Time.Before(to) {
 			continue
 		}
-		p := Point{At: At{n.r.ID, n.r.Time.In(l.loc)}, Values: n.r.Values, Cleared: clearing.Cleared(*n.r), States: map[quantity.Key]string{}}
+		p := Point{At: At{n.r.ID, n.r.Time.In(l.loc)}, Values: n.r.Values, Cleared: clearing.Cleared(*n.raw), States: map[quantity.Key]string{}}
 		for _, j := range n.judged {
 			if j.State != "" {
 				p.States[quantity.Key(j.Quantity)] = string(j.State)

@@ -90,6 +90,9 @@ func Report(ctx context.Context, in Input) (*Review, error) {
 	} else {
 		r.Cautions = append(r.Cautions, in.History.Cautions...)
 	}
+	if s := r.setAside(); s != "" {
+		r.Cautions = append(r.Cautions, s)
+	}
 	in.decide(r)
 	r.Verdict = r.verdict()
 	return r, nil

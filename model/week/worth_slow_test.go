@@ -211,6 +211,7 @@ func TestPointsEqualAPlainLook(t *testing.T) {
 		n := eventful(t, rt)
 		m := newMinutely(n.h)
 		r := n.report(Week)
+		n = n.believed()
 		i := 0
 		for _, x := range n.h.Rounds {
 			if x.Time.Before(r.From) || !x.Time.Before(r.To) {
