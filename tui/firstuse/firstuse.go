@@ -158,8 +158,12 @@ func (s screen) key(msg tea.Msg) (ui.Screen, tea.Cmd) {
 		return s.move(key), nil
 	}
 	if isKey && cmd == nil && s.typing() {
-		s.form, _ = s.form.Update(key)
+		var e form.Event
+		s.form, e = s.form.Update(key)
 		s.failed = ""
+		if f, ok := s.form.Focused(); ok && e.Kind == form.Refused {
+			s.failed = f.Remark(ui.Theme{})
+		}
 	}
 	return s, cmd
 }

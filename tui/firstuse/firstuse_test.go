@@ -350,3 +350,97 @@ func TestItFitsAtAnySize(t *testing.T) {
 		})
 	}
 }
+
+// A key that is none says so and names the one that helps; the next key takes that away. While a path is typed every letter is text.
+func TestAKeyThatIsNoneSaysSo(t *testing.T) {
+	p := newPerson(t, uitest.Look{}, 80, 24)
+	p.press("4")
+	p.see("There is no key 4 here: ? lists them", "> 1 Load a plant file")
+	p.press("down")
+	if strings.Contains(p.m.View(), "no key") {
+		t.Errorf("it is still said:\n%s", p.m.View())
+	}
+	p.give(uitest.Paste("plant.toml"))
+	p.see("Nothing here takes what is pasted")
+	p.press("1", "x", "f9", "left")
+	if strings.Contains(p.m.View(), "no key") {
+		t.Errorf("a letter of a path is told to be no key:\n%s", p.m.View())
+	}
+}
+
+// A path is pasted whole or, where it has several lines, not at all; what is there stays.
+func TestAPathIsPasted(t *testing.T) {
+	p := newPerson(t, uitest.Look{}, 80, 24)
+	p.press("1", "ctrl+u")
+	p.give(uitest.Paste("tern.toml\n")) // with the line's end, as a terminal's selection has it
+	p.press("enter")
+	p.see("tern.toml: nothing is wrong with this description of Tern Hollow")
+	p = newPerson(t, uitest.Look{}, 80, 24)
+	p.press("1", "ctrl+u", "t")
+	p.give(uitest.Paste("a.toml\nb.toml"))
+	p.see("! not pasted: several lines or columns, and a paste fills one field only.")
+	p.press("enter")
+	p.see("! t could not be read: there is no such file. Nothing was changed.")
+}
+
+// An empty name is asked for again and nothing is read or written; Esc leads back to the choices, and what was typed harms nothing.
+func TestAnEmptyNameIsAskedForAgain(t *testing.T) {
+	for _, key := range []string{"1", "2"} {
+		p := newPerson(t, uitest.Look{}, 80, 24)
+		p.press(key, "ctrl+u", "enter")
+		p.see("Write the name of a file")
+		if len(p.files) != 1 {
+			t.Errorf("a file of no name was written: %v", p.files)
+		}
+		p.press("x")
+		if strings.Contains(p.m.View(), "Write the name") {
+			t.Errorf("it is still said while a name is typed:\n%s", p.m.View())
+		}
+		p.press("esc", "enter")
+		p.see("plant.toml") // the name that is offered, not the one that was begun
+	}
+}
+
+// Where a file cannot be written the reason is told, the name stays to be changed, and the next try works.
+func TestAPlaceThatCannotBeWrittenIsTold(t *testing.T) {
+	p := newPerson(t, uitest.Look{}, 80, 24)
+	p.press("2")
+	p.path("/root/new.toml")
+	p.press("enter")
+	p.see("/root/new.toml", "permission denied")
+	p.path("new.toml")
+	p.press("enter")
+	p.see("new.toml is written, in the folder /ro.")
+	if p.files["new.toml"] == "" {
+		t.Error("nothing was written")
+	}
+}
+
+// In a narrow window the sentences wrap, nothing is cut that must be read, and every key is still told by help.
+func TestANarrowWindowLosesNoSentence(t *testing.T) {
+	p := newPerson(t, uitest.Look{ASCII: true}, 40, 30)
+	p.see("There is no logbook yet.", "once you have loaded a plant file; until then nothing is written.", "nothing of yours is touched.")
+	if strings.Contains(p.m.View(), "~") {
+		t.Errorf("something is cut:\n%s", p.m.View())
+	}
+	p.press("2", "enter")
+	p.see("Replace every value by your plant's own", "the logbook is made.")
+	p.press("?")
+	p.see("Read the file, once it is filled in", "Leave Headpond")
+}
+
+// The window that is made smaller and larger while a file is asked for keeps what was typed.
+func TestAWindowThatChangesKeepsWhatIsTyped(t *testing.T) {
+	p := newPerson(t, uitest.Look{}, 80, 24)
+	p.press("1")
+	p.path("tern")
+	p.give(tea.WindowSizeMsg{Width: 20, Height: 5})
+	p.give(tea.WindowSizeMsg{Width: 100, Height: 40})
+	for _, r := range ".toml" {
+		p.press(string(r))
+	}
+	p.press("enter", "enter")
+	if len(p.got) != 1 || p.got[0].Path != "tern.toml" || p.got[0].Plant == nil {
+		t.Errorf("%+v", p.got)
+	}
+}

@@ -85,6 +85,12 @@ func (m Model) key(key tea.KeyMsg) (tea.Model, tea.Cmd) {
 	if !typing && ui.Found(key, m.bindings(), false) {
 		return m.act(key, typing)
 	}
+	if !m.screen.Capturing() && !ui.Found(key, m.screen.Bindings(), false) {
+		m.notice = ui.Notice{Text: "There is no key " + ui.KeyName(key.String()) + " here: ? lists them"}
+		if key.Paste {
+			m.notice.Text = "Nothing here takes what is pasted: ? lists the keys"
+		}
+	}
 	return m.toScreen(key)
 }
 
