@@ -124,13 +124,7 @@ func (s *session) eventFacts(e record.Event) eventFacts {
 
 // eventWords says what happened to what: "trip of A (overspeed)".
 func eventWords(e record.Event) string {
-	words := string(e.Kind)
-	switch {
-	case len(e.Units) > 0:
-		words += " of " + strings.Join(e.Units, "+")
-	case e.Element != "":
-		words += " of " + text.Show(e.Element)
-	}
+	words := text.Show(e.What())
 	if e.Cause != "" {
 		words += " (" + text.Show(e.Cause) + ")"
 	}

@@ -26,7 +26,7 @@ func (x *writer) events() error {
 	rows := [][]any{}
 	err := x.b.Events(x.ctx, x.o.From, x.o.To, func(e record.Event) error {
 		x.correctionsOf("event", e.Time, e.ID, e.Changes)
-		rows = append(rows, []any{x.when(e.Time), text(string(e.Kind)), text(e.Text(record.ColUnit)), text(e.Element), text(e.Cause), text(e.By), text(e.Note), e.ID})
+		rows = append(rows, []any{x.when(e.Time), text(e.Kind.Words()), text(e.Text(record.ColUnit)), text(e.Element), text(e.Cause), text(e.By), text(e.Note), e.ID})
 		return nil
 	})
 	if err != nil {

@@ -78,6 +78,20 @@ func (e *Event) setElement(text string, p *plant.Plant) error {
 	return nil
 }
 
+// Words is the kind as people read it: "element out".
+func (k EventKind) Words() string { return strings.ReplaceAll(string(k), "-", " ") }
+
+// What says what happened to what: "trip of A", "element out: E3". The units and the element are as they were written.
+func (e Event) What() string {
+	switch {
+	case e.Element != "":
+		return e.Kind.Words() + ": " + e.Element
+	case len(e.Units) > 0:
+		return e.Kind.Words() + " of " + strings.Join(e.Units, "+")
+	}
+	return e.Kind.Words()
+}
+
 // Text returns one column of the event in the CSV's form.
 func (e Event) Text(key string) string {
 	switch key {

@@ -2,6 +2,7 @@ package record
 
 import (
 	"errors"
+	"strings"
 	"testing"
 	"time"
 
@@ -117,6 +118,26 @@ func TestEventsLack(t *testing.T) {
 		}
 		if got != c.want {
 			t.Errorf("%s: %q, want %q", c.e.Kind, got, c.want)
+		}
+	}
+}
+
+// People read a kind without the hyphen of its name in files, and what it happened to behind it.
+func TestEventsInWords(t *testing.T) {
+	for want, e := range map[string]Event{
+		"trip":             {Kind: Trip},
+		"start of A+B":     {Kind: Start, Units: []string{"A", "B"}},
+		"element out: E3":  {Kind: ElementOut, Element: "E3"},
+		"element back: E3": {Kind: ElementIn, Element: "E3"},
+		"note":             {Kind: NoteEvent},
+	} {
+		if got := e.What(); got != want {
+			t.Errorf("%+v is told as %q, want %q", e, got, want)
+		}
+	}
+	for _, k := range EventKinds() {
+		if w := k.Words(); strings.Contains(w, "-") {
+			t.Errorf("%s is read as %q", k, w)
 		}
 	}
 }

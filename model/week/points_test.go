@@ -87,10 +87,10 @@ func TestAShortStopIsAShortHole(t *testing.T) {
 
 func TestEventsInWords(t *testing.T) {
 	for want, e := range map[string]record.Event{
-		"trip":                   {Kind: record.Trip},
-		"trip of A+B (frost)":    {Kind: record.Trip, Units: []string{"A", "B"}, Cause: "frost"},
-		"element-out E2":         {Kind: record.ElementOut, Element: "E2"},
-		"element-out E2 (burnt)": {Kind: record.ElementOut, Element: "E2", Cause: "burnt"},
+		"trip":                    {Kind: record.Trip},
+		"trip of A+B (frost)":     {Kind: record.Trip, Units: []string{"A", "B"}, Cause: "frost"},
+		"element out: E2":         {Kind: record.ElementOut, Element: "E2"},
+		"element out: E2 (burnt)": {Kind: record.ElementOut, Element: "E2", Cause: "burnt"},
 	} {
 		if got := wordsOf(e); got != want {
 			t.Errorf("%q, want %q", got, want)

@@ -3,7 +3,6 @@ package week
 import (
 	"slices"
 	"sort"
-	"strings"
 
 	"example.org/headpond/model/record"
 )
@@ -183,13 +182,7 @@ func (l *Ledger) trippedHours(a, b int64) float64 {
 
 // wordsOf says an event: "trip of A (frost)".
 func wordsOf(e record.Event) string {
-	text := string(e.Kind)
-	switch {
-	case e.Element != "":
-		text += " " + e.Element
-	case len(e.Units) > 0:
-		text += " of " + strings.Join(e.Units, "+")
-	}
+	text := e.What()
 	if e.Cause != "" {
 		text += " (" + e.Cause + ")"
 	}

@@ -73,7 +73,7 @@ func TestADateBeforeWhatWasReadReadsOlderEntries(t *testing.T) {
 	b.typed("2025-07-31")
 	b.press("enter")
 	b.see("32 of 403 entries") // 31 rounds and the dead element
-	b.see("element-out of E3")
+	b.see("element out: E3")
 }
 
 func TestReadingOlderEntriesShowsProgressAndCanBeStopped(t *testing.T) {

@@ -66,16 +66,7 @@ func (it item) named(w words) string {
 }
 
 // happened is what happened to what: "trip of A".
-func happened(e record.Event) string {
-	s := string(e.Kind)
-	switch {
-	case len(e.Units) > 0:
-		s += " of " + strings.Join(e.Units, "+")
-	case e.Element != "":
-		s += " of " + e.Element
-	}
-	return s
-}
+func happened(e record.Event) string { return e.What() }
 
 // sentence says what an item holds besides its numbers. For a round these are its words and its note.
 func (it item) sentence(w words) string {
