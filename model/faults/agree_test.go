@@ -81,7 +81,7 @@ func TestAMinusThatWasForgottenIsNoFault(t *testing.T) {
 	if top := f.Ranked[0]; top.Fault != faults.None || f.Verdict != faults.Sound {
 		t.Errorf("%s comes first with %.2f", top.Fault, top.Probability)
 	}
-	if text := strings.Join(f.Cautions, "; "); !strings.Contains(text, "pond_level_m of 8 Jun") {
+	if text := strings.Join(f.Cautions, "; "); !strings.Contains(text, "Pond level of 8 Jun") {
 		t.Errorf("the cautions do not tell of it: %q", text)
 	}
 	// Turned digits in a week of the simulator, and a level that rises and stays, which is none.
@@ -90,7 +90,7 @@ func TestAMinusThatWasForgottenIsNoFault(t *testing.T) {
 	for i := 7; i < len(week.Rounds); i++ {
 		week.Rounds[i].Values["pond_level_m"] += 0.3
 	}
-	if text := strings.Join(report(t, week).Cautions, ";"); strings.Contains(text, "pond_level_m") {
+	if text := strings.Join(report(t, week).Cautions, ";"); strings.Contains(text, "Pond level") {
 		t.Errorf("a level that stays is called a slip: %q", text)
 	}
 }

@@ -2,8 +2,15 @@ package faults
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
+	"time"
+
+	"example.org/headpond/model/assess"
+	"example.org/headpond/model/localtime"
+	"example.org/headpond/model/quantity"
+	"example.org/headpond/model/record"
 )
 
 // A reading is set aside as a slip of the pen where it stands apart from those before and after it by so many errors, and its
@@ -102,5 +109,41 @@ func (w *work) setAsideLine(ln *line) {
 
 func (w *work) aside(name string, i int) {
 	t := w.win.looks[i].round.Time.In(w.location())
-	w.win.left = append(w.win.left, fmt.Sprintf("%s of %s stands apart from those around it and is left out as a slip", name, t.Format("2 Jan 15:04")))
+	w.win.left = append(w.win.left, fmt.Sprintf("%s of %s stands apart from those around it and is left out as a slip", assess.LabelOf(quantity.Key(name)), t.Format("2 Jan 15:04")))
+}
+
+// withoutSlips is a history without the readings of the rounds looked at that cannot be right by what is plausible here and by what
+// the pond can have done since the levels before: the last round's too, after which there is none to stand apart from. It says what
+// was left out.
+func withoutSlips(h *record.History) (*record.History, []string) {
+	a := assess.Of(h)
+	out, from, loc := *h, h.At.Add(-lookBack), h.Plant.Location
+	if loc == nil {
+		loc = time.UTC
+	}
+	var left []string
+	copied := false
+	for i := range h.Rounds {
+		r := &h.Rounds[i]
+		if r.Time.Before(from.Add(-waterMemory)) {
+			continue
+		}
+		doubts := a.Doubts(*r)
+		if len(doubts) == 0 {
+			continue
+		}
+		if !copied {
+			out.Rounds, copied = slices.Clone(h.Rounds), true
+		}
+		values := maps.Clone(r.Values)
+		for _, q := range doubts {
+			delete(values, q.Key)
+			if r.Time.Before(from) {
+				continue // it would only have stood in for one that is missing
+			}
+			left = append(left, fmt.Sprintf("%s (%s), and is left out as a slip", q.Text, localtime.Show(r.Time, loc, "2 Jan 15:04")))
+		}
+		out.Rounds[i].Values = values
+	}
+	return &out, left
 }

@@ -91,7 +91,9 @@ func newWork(h *record.History) (*work, error) {
 	if h == nil || h.Plant == nil {
 		return nil, errNoPlant
 	}
+	h, left := withoutSlips(h)
 	w := &work{h: h, a: assess.Of(h), plant: h.Plant, soundLine: map[*line]float64{}}
+	w.win.left = left
 	var err error
 	if w.model, err = w.a.Model(h.Plant); err != nil {
 		return nil, fmt.Errorf("faults: %w", err)

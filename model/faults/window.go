@@ -6,6 +6,7 @@ import (
 	"sort"
 	"time"
 
+	"example.org/headpond/model/assess"
 	"example.org/headpond/model/electrical"
 	"example.org/headpond/model/quantity"
 	"example.org/headpond/model/record"
@@ -57,12 +58,15 @@ type window struct {
 // choose picks the rounds: those since the last repair and under the plant description in force, the older ones thinned.
 func (w *work) choose() {
 	h := w.h
-	from := h.At.Add(-lookBack)
+	from, repaired := h.At.Add(-lookBack), ""
 	for _, e := range h.Events {
 		if e.Kind == record.Repair && e.Time.After(from) {
 			from = e.Time
-			w.win.left = []string{"rounds before the repair of " + e.Time.In(w.location()).Format("2 Jan 15:04") + " are left out"}
+			repaired = "rounds before the repair of " + e.Time.In(w.location()).Format("2 Jan 15:04") + " are left out"
 		}
+	}
+	if repaired != "" {
+		w.win.left = append(w.win.left, repaired)
 	}
 	first := sort.Search(len(h.Rounds), func(i int) bool { return !h.Rounds[i].Time.Before(from) })
 	var list []int
@@ -274,7 +278,7 @@ func (w *work) levelSlips(first int) {
 		}
 		w.badLevel[read[i]] = true
 		t := read[i].Time.In(w.location())
-		w.win.left = append(w.win.left, fmt.Sprintf("%s of %s stands apart from those around it and is left out as a slip", k, t.Format("2 Jan 15:04")))
+		w.win.left = append(w.win.left, fmt.Sprintf("%s of %s stands apart from those around it and is left out as a slip", assess.LabelOf(k), t.Format("2 Jan 15:04")))
 	}
 }
 
