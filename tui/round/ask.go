@@ -49,6 +49,9 @@ func AskLines(ctx context.Context, c ui.Common, d desk.Desk, l desk.Loaded, pres
 	if a.s.restored {
 		talk.Say("A round begun " + a.s.Clock(a.s.begun, "Mon 2 Jan 15:04") + " was not saved. Its answers are kept: Enter leaves each as it is.")
 	}
+	if a.s.unread {
+		talk.Say("A draft on the disk could not be read and is left out; what is answered now is kept.")
+	}
 	talk.Say("Enter: not read. = as last time. < one back. . to the end. ? help.")
 	if err := a.walk(ctx, 0); err != nil {
 		return record.Round{}, err

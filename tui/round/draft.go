@@ -49,7 +49,8 @@ func (s Screen) values() map[string]string {
 func (s Screen) restore(data []byte) Screen {
 	var d draft
 	if json.Unmarshal(data, &d) != nil || len(d.Values) == 0 {
-		return s
+		s.unread = true
+		return s.rebuild()
 	}
 	s.begun = d.Begun
 	if d.Units != "" {

@@ -155,8 +155,8 @@ func verdict(p *plant.Plant, k quantity.Key, info quantity.Info, v quantity.Valu
 	} else if banded {
 		out.State = ui.StateOf(string(band.State(v.Kept)))
 	}
-	if shown := info.Show(v.Kept, units); v.Typed != "" && !strings.HasPrefix(v.Typed, shown) {
-		parts = append(parts, "= "+shown+" "+string(info.ShowUnit(units)))
+	if unit := string(info.ShowUnit(units)); converted(v, info, unit) {
+		parts = append(parts, "= "+info.Show(v.Kept, units)+" "+unit)
 	}
 	if expect != "" {
 		parts = append(parts, "expect "+expect)
@@ -166,6 +166,14 @@ func verdict(p *plant.Plant, k quantity.Key, info quantity.Info, v quantity.Valu
 	}
 	out.Remark = strings.Join(parts, ", ")
 	return out
+}
+
+// converted reports whether a value was typed in another unit than the one that it is shown in.
+func converted(v quantity.Value, info quantity.Info, shown string) bool {
+	if v.Typed == "" {
+		return string(info.Unit) != shown
+	}
+	return !strings.HasSuffix(v.Typed, " "+shown)
 }
 
 // bandText writes the good limits of a band: "228-252", "above 57", "below 80".

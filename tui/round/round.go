@@ -37,6 +37,7 @@ type Screen struct {
 	begun    time.Time         // when the first character was typed; zero for an empty form
 	all      bool              // every reading is shown
 	restored bool              // the form was filled from a draft found on disk
+	unread   bool              // a draft was found on disk that cannot be read
 	asking   []question        // what must be answered before saving
 	dropping bool              // asked whether to throw the draft away
 	saving   bool
@@ -342,7 +343,7 @@ func (s Screen) answer(action string) (ui.Screen, tea.Cmd) {
 
 // cleared is the empty form.
 func (s Screen) cleared() Screen {
-	s.carried, s.begun, s.restored, s.all = nil, time.Time{}, false, false
+	s.carried, s.begun, s.restored, s.unread, s.all = nil, time.Time{}, false, false, false
 	s.form = form.Form{}
 	if p := s.history.Plant; p != nil {
 		s.Units = quantity.System(p.Site.Units)
@@ -444,7 +445,7 @@ func (s Screen) View() string {
 	case !s.ready():
 		return " The book holds no plant description yet."
 	case s.dropping:
-		return " Throw away everything that is typed here?\n\n y yes, throw it away     n no, go back"
+		return s.asked(text.Wrap("Throw away everything that is typed here?", max(10, s.w-1)), "yes, throw it away", "no, go back")
 	case len(s.asking) > 0:
 		lines := []string{s.Theme.Heading.Render(" Is this right?"), ""}
 		for _, q := range s.asking {
@@ -452,22 +453,48 @@ func (s Screen) View() string {
 				lines = append(lines, "   "+l)
 			}
 		}
-		return strings.Join(append(lines, "", " y yes, save it as it is     n no, go back and change it"), "\n")
+		return s.asked(lines, "yes, save it as it is", "no, go back and change it")
 	}
 	return s.head() + "\n" + s.form.View(s.Theme)
 }
 
-// head says how the draft stands.
+// head says how the draft stands, in the words that one line has room for.
 func (s Screen) head() string {
+	t := s.Theme
 	switch {
 	case s.saving:
 		return " Saving"
 	case s.keeper.Err() != nil:
-		return s.Theme.Out.Render(" !! The draft is not on disk: " + text.Show(s.keeper.Err().Error()))
+		return t.Out.Render(t.Cut(" !! The draft is not on disk: "+text.Show(s.keeper.Err().Error()), s.w)) // the notice has the whole
 	case s.restored:
-		return s.Theme.Strong.Render(" This draft of " + s.Clock(s.begun, "Mon 2 Jan 15:04") + " was kept. F2 saves it, F8 throws it away.")
+		begun := s.Clock(s.begun, "Mon 2 Jan 15:04")
+		return t.Strong.Render(s.fitting(" This draft of "+begun+" was kept. F2 saves it, F8 throws it away.", " This draft of "+begun+" was kept."))
+	case s.unread && len(s.values()) == 0:
+		return t.Near.Render(s.fitting(" ! A draft that was kept cannot be read and is left out; type the round anew.", " ! A kept draft cannot be read."))
 	case len(s.values()) == 0:
-		return " In brackets: last time. Blank is not read. Type units if you like (19 psi). = as last, == all."
+		return s.fitting(" In brackets: last time. Blank is not read. Type units if you like (19 psi). = as last, == all.",
+			" In brackets: last time. Blank: not read. Units may be typed. = as last, == all.",
+			" In brackets: last time. Blank: not read.", " (last time). Blank: not read.")
 	}
 	return " Kept as a draft at every key."
+}
+
+// fitting is the first of several sentences, the longest first, that has room in a line, else the last.
+func (s Screen) fitting(sentences ...string) string {
+	for _, x := range sentences {
+		if text.Width(x) <= s.w {
+			return x
+		}
+	}
+	return sentences[len(sentences)-1]
+}
+
+// asked wraps a question and its two answers.
+func (s Screen) asked(question []string, yes, no string) string {
+	lines := question
+	answers := " y " + yes + "     n " + no
+	if text.Width(answers) > s.w {
+		return strings.Join(append(append(lines, ""), append(text.Wrap("y "+yes, max(10, s.w-1)), text.Wrap("n "+no, max(10, s.w-1))...)...), "\n")
+	}
+	return strings.Join(append(lines, "", answers), "\n")
 }
