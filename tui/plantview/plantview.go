@@ -94,6 +94,7 @@ func (s Screen) Bindings() []ui.Binding {
 	}
 	older, newer := s.none(), s.none()
 	switch n := len(s.revisions()); {
+	case n == 0:
 	case n < 2:
 		older, newer = "the book holds no other description", "the book holds no other description"
 	case s.at == 0:
