@@ -44,7 +44,7 @@ func (p page) size(c faults.Cause) string {
 	case s.LevelM != nil:
 		words = "stands at " + p.estimate(quantity.PondLevelM, *s.LevelM)
 	case s.RiseC != nil:
-		words = fmt.Sprintf("about %.0f%sK above its usual", *s.RiseC, text.NBSP)
+		words = "about " + p.rise(*s.RiseC) + " above its usual"
 	case s.SpreadHertz != nil:
 		words = "wanders by about " + p.estimate(quantity.Hertz, *s.SpreadHertz)
 	}
@@ -89,7 +89,7 @@ func (p page) number(low, high faults.Size) (get func(faults.Size) *float64, wor
 		{func(s faults.Size) *float64 { return s.Hertz }, in(quantity.Hertz), ""},
 		{func(s faults.Size) *float64 { return s.OffsetKPa }, in(quantity.PressureKPa), ""},
 		{func(s faults.Size) *float64 { return s.OffsetM }, in(quantity.PondLevelM), ""},
-		{func(s faults.Size) *float64 { return s.RiseC }, func(v float64) string { return fmt.Sprintf("%.0f%sK", v, text.NBSP) }, ""},
+		{func(s faults.Size) *float64 { return s.RiseC }, p.rise, ""},
 		{func(s faults.Size) *float64 { return s.SpreadHertz }, in(quantity.Hertz), ""},
 	}
 	for _, r := range rows {
@@ -121,6 +121,14 @@ func where(words string, s faults.Size) string {
 func (p page) estimate(n quantity.Name, v float64) string {
 	info, _ := quantity.Lookup(n)
 	return info.ShowEstimate(v, p.common.Units) + text.NBSP + string(info.ShowUnit(p.common.Units))
+}
+
+// rise is a difference of temperature, which has no zero that moves with the unit: 18 K are 32 °F.
+func (p page) rise(kelvin float64) string {
+	if p.common.Units == quantity.US {
+		return fmt.Sprintf("%.0f%s%s", 1.8*kelvin, text.NBSP, quantity.Fahrenheit)
+	}
+	return fmt.Sprintf("%.0f%sK", kelvin, text.NBSP)
 }
 
 // share is a share of one, in per cent: with a decimal below 10.

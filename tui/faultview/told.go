@@ -27,11 +27,11 @@ func (p page) cause(c faults.Cause, w int) []string {
 	if known != "" {
 		out = join(out, p.plain(known, w))
 	}
-	out = join(out, p.plain("First: "+c.FirstStep, w), p.evidence(c, w))
+	out = join(out, p.plain("First: "+text.Show(c.FirstStep), w), p.evidence(c, w))
 	for _, a := range apart(c.TellApart) {
-		out = join(out, p.plain("Or "+a.rivals+"? To tell: "+a.by+".", w))
+		out = join(out, p.plain("Or "+a.rivals+"? To tell: "+text.Show(a.by)+".", w))
 	}
-	out = join(out, p.careful(c.Caution, w))
+	out = join(out, p.careful(text.Show(c.Caution), w))
 	if c.LeastSeen != nil && c.Probability < toldFrom {
 		least := c
 		least.Size = *c.LeastSeen
@@ -99,7 +99,7 @@ func (p page) evidence(c faults.Cause, w int) []string {
 	var telling []faults.Evidence
 	for _, e := range c.Evidence {
 		if !e.Speaks && e.Explains {
-			silent = append(silent, lowerFirst(assess.LabelOf(quantity.Key(e.Quantity))))
+			silent = append(silent, lowerFirst(text.Show(assess.LabelOf(quantity.Key(e.Quantity)))))
 			continue
 		}
 		telling = append(telling, e)
@@ -153,7 +153,7 @@ func (p page) row(e faults.Evidence, c cells, w int) string {
 	}
 	value := func(s string) string { return " " + text.PadLeft(fmt.Sprintf("%s %s", s, unit), c.value) }
 	show := func(v float64) string { return value(digits.ShowEstimate(v, p.common.Units)) }
-	line := " " + text.PadRight(text.Truncate(assess.LabelOf(k), c.label, "."), c.label) + show(e.Read)
+	line := " " + text.PadRight(text.Truncate(text.Show(assess.LabelOf(k)), c.label, "."), c.label) + show(e.Read)
 	if c.last {
 		line += value(info.Show(e.Last, p.common.Units)) // as it was read
 	}
