@@ -9,7 +9,11 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strings"
 	"time"
+	"unicode"
+	"unicode/utf16"
+	"unicode/utf8"
 
 	"github.com/xuri/excelize/v2"
 
@@ -132,11 +136,39 @@ func (x *writer) when(t time.Time) any {
 
 func (x *writer) timeTitle(what string) string { return fmt.Sprintf("%s (%s)", what, x.loc) }
 
+// text is a cell's text, nil for none: without control characters and those that turn the order of what is read, and no longer than a
+// cell can be.
 func text(s string) any {
 	if s == "" {
 		return nil
 	}
-	return csvfile.Harmless(s)
+	s = strings.Map(func(r rune) rune {
+		if unicode.Is(unicode.Bidi_Control, r) {
+			return unicode.ReplacementChar
+		}
+		return r
+	}, csvfile.Harmless(s))
+	return cut(s)
+}
+
+// maxCell is how many characters a cell holds (Office Open XML, 32,767, as UTF-16 counts them; from memory). The library would leave
+// out the rest without a word.
+const maxCell = 32767
+
+// cutOff is said where a text is longer.
+const cutOff = "… (cut: the rest is in the log)"
+
+func cut(s string) string {
+	n, keep := 0, 0
+	for i, r := range s {
+		if n += utf16.RuneLen(r); n <= maxCell-len(cutOff) {
+			keep = i + utf8.RuneLen(r)
+		}
+	}
+	if n <= maxCell {
+		return s
+	}
+	return s[:keep] + cutOff
 }
 
 // title is a column's header: what was read, of which unit, in which unit of measure.
