@@ -31,12 +31,14 @@ func FineHours(o Options, every int) Options {
 	return o
 }
 
-// HoursRead is how many rounds and events are walked over for the running hours, before a history's own.
+// HoursRead is how many rounds and events are walked over for the running hours, before a history's own, where Counted alone is
+// not asked for.
 func HoursRead(ctx context.Context, b *Book, o HistoryOptions) (int, error) {
 	h, err := b.History(ctx, HistoryOptions{At: o.At, Days: o.Days})
 	if err != nil {
 		return 0, err
 	}
+	o.Upkeep = !o.Counted
 	q, err := b.askHours(ctx, h, o)
 	return q.walked(), err
 }

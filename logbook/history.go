@@ -27,6 +27,9 @@ type HistoryOptions struct {
 	All bool
 	// Upkeep wants History.Earlier as far back as the running hours of upkeep tasks are counted.
 	Upkeep bool
+	// Counted wants History.Earlier only where these hours were counted before, so that little is to be read; nil tells that they
+	// were not.
+	Counted bool
 	// Later wants History.Later, what is dated after At.
 	Later bool
 	// Progress is told now and then how many entries were read, for a long read that a person waits for; nil tells nobody.
@@ -57,7 +60,7 @@ func (b *Book) History(ctx context.Context, o HistoryOptions) (*record.History, 
 		return nil, explain(doing, b.path, err)
 	}
 	h.Plant = h.PlantAt(h.At)
-	if o.Upkeep {
+	if o.Upkeep || o.Counted {
 		if err := b.readEarlier(ctx, h, o); err != nil {
 			return nil, err
 		}

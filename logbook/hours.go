@@ -119,6 +119,9 @@ func (q *hoursQuery) fill(own int64, h *record.History) {
 	if m, ok := q.t.hoursMark(); ok && q.t.linked == nil {
 		q.findRow(min(own, m.frontier))
 	}
+	if q.kept == nil && !q.asked.Upkeep {
+		return
+	}
 	h.Earlier = q.earlier(own, h)
 	q.keep = q.t.linked == nil && q.worth()
 }

@@ -130,6 +130,28 @@ func TestCountedHoursSpareTheReading(t *testing.T) {
 	unchanged(t, "a question about an earlier time", before, b.Path())
 }
 
+// A first frame takes counted hours that stand, and does not wait for any to be counted.
+func TestAFirstFrameTakesOnlyHoursThatStand(t *testing.T) {
+	b := longBook(t, 900)
+	quick := logbook.HistoryOptions{Counted: true}
+	history := func() *record.History { return must(b.History(t.Context(), quick))(t) }
+	if n := read(t, b.Book, quick); n != 0 || history().Earlier != nil {
+		t.Errorf("%d rounds and events are read, though none were counted", n)
+	}
+	if h := history(); !upkeep.Short(h) {
+		t.Error("what was not counted is not told")
+	}
+	asTheWholeBook(t, t.Context(), "behind the first frame", b.Book, logbook.HistoryOptions{})
+	n, h := read(t, b.Book, quick), history()
+	if n == 0 || n > logbook.HoursStep || upkeep.Short(h) {
+		t.Errorf("%d rounds and events are read, short %v", n, upkeep.Short(h))
+	}
+	whole := must(b.History(t.Context(), logbook.HistoryOptions{All: true}))(t)
+	if diff := cmp.Diff(upkeep.Report(whole), upkeep.Report(h), cmpopts.EquateApprox(0, 1e-6), cmpopts.EquateApproxTime(time.Second)); diff != "" {
+		t.Errorf("the whole book (-), the first frame (+):\n%s", diff)
+	}
+}
+
 // A question about an earlier time may ask for other hours than the one about now, and does not write over what that keeps.
 func TestAQuestionAboutAnEarlierTimeKeepsNothing(t *testing.T) {
 	b := longBook(t, 900)

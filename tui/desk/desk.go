@@ -78,8 +78,8 @@ func (d Desk) Load(ctx context.Context, version int) Loaded {
 	if err != nil {
 		return Loaded{Version: version, Err: err}
 	}
-	// The first load stands before the first frame, which does not wait for running hours of long ago.
-	h, err := d.Book.History(ctx, logbook.HistoryOptions{Upkeep: version > 1, Later: true})
+	// The first load stands before the first frame, which does not wait for the counting of running hours of long ago.
+	h, err := d.Book.History(ctx, logbook.HistoryOptions{Upkeep: version > 1, Counted: true, Later: true})
 	if err != nil {
 		return Loaded{Version: version, Err: err}
 	}
