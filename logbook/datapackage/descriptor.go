@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"strings"
 	"time"
+	"unicode"
 )
 
 // Format is the number of this form of package. A reader refuses a higher one.
@@ -139,6 +140,16 @@ func (d *Descriptor) resource(path string) *Resource {
 		}
 	}
 	return nil
+}
+
+// unturned shows characters that turn the order of what is read as U+FFFD: in a README nothing stands for them.
+func unturned(s string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.Is(unicode.Bidi_Control, r) {
+			return unicode.ReplacementChar
+		}
+		return r
+	}, s)
 }
 
 // slug turns a plant's name into a package's: lower-case letters, digits and hyphens.

@@ -368,7 +368,7 @@ func (x *writing) texts(d *Descriptor) error {
 }
 
 func (x *writing) descriptor() *Descriptor {
-	name := csvfile.Harmless(x.plant.Site.Name)
+	name := unturned(csvfile.Harmless(x.plant.Site.Name))
 	about := "The logbook of a small hydro plant: rounds, events, corrections, upkeep and the plant's description."
 	if x.sum.Chain == Partial {
 		about += " This is a part of the log: the chain that ties each entry to the one before it is partial."
