@@ -36,7 +36,8 @@ func (d *decider) stoodMore() string {
 		}
 		text := fmt.Sprintf("%s ran %.0f h, %.0f h the %s before", u.Unit, u.Hours, b.Hours, d.r.Span)
 		if s := d.longest(u.Unit); s != nil {
-			text += ": " + map[bool]string{true: "it stood from ", false: "it has stood since "}[s.To != nil] + clock(s.Time) + because(s.Cause)
+			over := s.To != nil || d.r.KnownTo != nil // of a period that is looked back at nobody says that it lasts
+			text += ": " + map[bool]string{true: "it stood from ", false: "it has stood since "}[over] + clock(s.Time) + because(s.Cause)
 		}
 		out = append(out, text)
 	}

@@ -275,8 +275,8 @@ func TestDecisionsAreSentences(t *testing.T) {
 
 // Where the log knows why there was less power, the sentence says so: of the two sets that ran the week before, one stood.
 func TestLessPowerNamesTheSetThatStood(t *testing.T) {
-	less := func(stop string) string {
-		n := write(t, tern(t), "2026-02-16 00:00")
+	less := func(stop, known string) string {
+		n := write(t, tern(t), known)
 		for day := range 14 {
 			at := time.Date(2026, 2, 2+day, 8, 0, 0, 0, time.UTC)
 			text := "running=A+B load_kw=3 dump_kw=4"
@@ -291,18 +291,22 @@ func TestLessPowerNamesTheSetThatStood(t *testing.T) {
 				n.event("2026-02-09 17:24", stop)
 			}
 		}
-		for _, d := range n.report(Week).Decisions {
+		for _, d := range n.back("2026-02-16 00:00").Decisions {
 			if strings.Contains(d.Text, "less than the") {
 				return d.Text
 			}
 		}
 		return ""
 	}
-	got := less("stop unit=B cause=drought") // from 00:00 to 17:24; the week before began 8 h before its first round
+	got := less("stop unit=B cause=drought", "2026-02-16 00:00") // from 00:00 to 17:24; the week before began 8 h before its first round
 	if want := "of the week before; B ran 17 h, 160 h the week before: it has stood since 9 February 17:24 (drought)"; !strings.HasSuffix(got, want) {
 		t.Errorf("%q, expected to end with %q", got, want)
 	}
-	if got := less(""); !strings.HasSuffix(got, "of the week before") {
+	// Looked back at two days later nobody says that it stands: it may long run again.
+	if got, want := less("stop unit=B cause=drought", "2026-02-18 00:00"), ": it stood from 9 February 17:24 (drought)"; !strings.HasSuffix(got, want) {
+		t.Errorf("looked back at: %q, expected to end with %q", got, want)
+	}
+	if got := less("", "2026-02-16 00:00"); !strings.HasSuffix(got, "of the week before") {
 		t.Errorf("nothing stood: %q", got)
 	}
 }

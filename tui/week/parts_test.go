@@ -58,6 +58,9 @@ func TestTheWordsOfEveryPart(t *testing.T) {
 		{"a cause from outside does no harm", stops(week.Stop{At: entry(20, 7, 0), Kind: "trip", Cause: "\x1b]0;x\x07", By: "\u202eoR"}), drawn(page.stops), nil, []string{"\x1b]", "\u202e", "\x07"}},
 		{"no stop", stops(), drawn(page.stops), []string{"None."}, nil},
 
+		{"a stop over the end of a week that is looked back at", func(r *week.Review) {
+			r.Stops, r.KnownTo = []week.Stop{{At: entry(24, 22, 0), Kind: "stop", Units: []string{"B"}, Hours: 10}}, &clock
+		}, drawn(page.stops), []string{"stopped B for 10 h, still standing when the week ended"}, nil},
 		{"a clearing that the gauge does not see", func(r *week.Review) { r.ClearingList[0].GainKPa, r.ClearingList[0].GainKW = num(0.2), num(0.01) }, drawn(page.clearings),
 			[]string{"no gain seen"}, []string{"gained", "kW"}},
 		{"a clearing without pressures", func(r *week.Review) { r.ClearingList = []week.Clearing{{At: entry(22, 7, 0)}} }, drawn(page.clearings),

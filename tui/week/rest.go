@@ -52,7 +52,10 @@ func (p page) stops() Block {
 			what += " " + text.Show(strings.Join(s.Units, "+"))
 		}
 		length := "for " + assess.SpanOf(s.Hours)
-		if s.To == nil {
+		switch {
+		case s.To == nil && r.KnownTo != nil: // looked back at: it may long run again
+			length += ", still standing when the " + p.word() + " ended"
+		case s.To == nil:
 			length += ", still standing"
 		}
 		if s.Time.Before(r.From) {
