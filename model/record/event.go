@@ -83,13 +83,14 @@ func (k EventKind) Words() string { return strings.ReplaceAll(string(k), "-", " 
 
 // What says what happened to what: "trip of A", "element out: E3". The units and the element are as they were written.
 func (e Event) What() string {
-	switch {
-	case e.Element != "":
-		return e.Kind.Words() + ": " + e.Element
-	case len(e.Units) > 0:
-		return e.Kind.Words() + " of " + strings.Join(e.Units, "+")
+	s := e.Kind.Words()
+	if len(e.Units) > 0 {
+		s += " of " + strings.Join(e.Units, "+")
 	}
-	return e.Kind.Words()
+	if e.Element != "" {
+		s += ": " + e.Element
+	}
+	return s
 }
 
 // Text returns one column of the event in the CSV's form.

@@ -130,6 +130,7 @@ func TestEventsInWords(t *testing.T) {
 		"element out: E3":  {Kind: ElementOut, Element: "E3"},
 		"element back: E3": {Kind: ElementIn, Element: "E3"},
 		"note":             {Kind: NoteEvent},
+		"repair of A: E3":  {Kind: Repair, Units: []string{"A"}, Element: "E3"},
 	} {
 		if got := e.What(); got != want {
 			t.Errorf("%+v is told as %q, want %q", e, got, want)
