@@ -28,7 +28,7 @@ func TestAPackagesScreensAreReadOnlyAndLeaveNothing(t *testing.T) {
 		term.types("p")
 		term.expect("Write the page to")
 		term.types("\r")
-		term.expect("ritten")
+		term.expect("Written") // and not a decision that says what is not written down
 		term.types("q")
 		term.exits(exitDone)
 		if err := os.Remove(filepath.Join(dir, "week-2025-11-18.html")); err != nil {
