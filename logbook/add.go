@@ -186,7 +186,7 @@ func (b *Book) writer(t *txn) (*writer, error) {
 // clockCaution is said where an entry was written later than now. Which of the two clocks was wrong nobody can tell: the entry
 // may have come from another computer, or this one's clock may have been put right since.
 func clockCaution(now, latest time.Time) string {
-	return fmt.Sprintf("the clock of this computer says %s, but an entry of the book was written at %s: this clock is behind, or the one that it was written by was ahead; check this one; if it is right, this ends when that time has come",
+	return fmt.Sprintf("the clock of this computer says %s, but an entry of the book was written at %s: this clock is behind, or the one that it was written by was ahead; check this one; if it is right, say so with headpond check --clock-right",
 		now.Format(sentenceTime), latest.Format(sentenceTime))
 }
 

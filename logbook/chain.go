@@ -79,6 +79,5 @@ func (t *txn) noteWriting(s stamp) error {
 	if s.MS <= t.latestWriting().MS {
 		return nil
 	}
-	v := binary.BigEndian.AppendUint64(make([]byte, 0, stampLen), uint64(s.MS))
-	return t.book.Put([]byte(keyWritten), binary.BigEndian.AppendUint32(v, uint32(s.OffsetS)))
+	return t.putWriting(s)
 }

@@ -181,7 +181,7 @@ func TestClockThatFellBackIsSaidAndTheEntryKept(t *testing.T) {
 	addRounds(t, b, level(noon, 1))
 	b.clock.now = time.Date(2001, 1, 1, 0, 3, 0, 0, halifax)
 	saved := must(b.AddRound(t.Context(), level(b.clock.now, 2), ""))(t)
-	want := []string{"the clock of this computer says 2001-01-01 00:03 -0400, but an entry of the book was written at 2026-02-03 12:00 -0400: this clock is behind, or the one that it was written by was ahead; check this one; if it is right, this ends when that time has come; the entry is kept"}
+	want := []string{"the clock of this computer says 2001-01-01 00:03 -0400, but an entry of the book was written at 2026-02-03 12:00 -0400: this clock is behind, or the one that it was written by was ahead; check this one; if it is right, say so with headpond check --clock-right; the entry is kept"}
 	equal(t, "cautions of saving", saved.Cautions, want)
 	if h := history(t, b, logbook.HistoryOptions{}); len(h.Cautions) != 2 || levels(h.Rounds) != "2" {
 		t.Errorf("rounds %q, cautions %q", levels(h.Rounds), h.Cautions)
@@ -192,6 +192,41 @@ func TestClockThatFellBackIsSaidAndTheEntryKept(t *testing.T) {
 	b.clock.now = noon.Add(time.Minute)
 	if saved := must(b.AddRound(t.Context(), level(noon, 3), ""))(t); len(saved.Cautions) > 0 {
 		t.Errorf("the clock is right again: %q", saved.Cautions)
+	}
+}
+
+// An entry that was written by a clock years ahead would be cautioned about for years, were it not for a person's word.
+func TestAClockThatIsTrustedIsCautionedAboutNoMore(t *testing.T) {
+	b := newBook(t)
+	b.clock.now = noon.AddDate(36, 0, 0) // the year wrong
+	addRounds(t, b, level(noon, 1))
+	b.clock.now = noon.Add(time.Minute)
+	if h := history(t, b, logbook.HistoryOptions{}); len(h.Cautions) != 1 {
+		t.Fatalf("cautions %q", h.Cautions)
+	}
+	before := bytesOf(t, b.Path())
+	if _, err := must(logbook.Open(b.Path(), logbook.Options{Clock: b.clock.Now, ReadOnly: true}))(t).TrustClock(t.Context()); err == nil {
+		t.Error("a book to be looked at was written to")
+	}
+	unchanged(t, "a refused word", before, b.Path())
+	if was := must(b.TrustClock(t.Context()))(t); !was.Equal(noon.AddDate(36, 0, 0)) {
+		t.Errorf("the latest writing was %s", was)
+	}
+	saved := must(b.AddRound(t.Context(), level(noon, 2), ""))(t)
+	if h := history(t, b, logbook.HistoryOptions{}); len(h.Cautions)+len(saved.Cautions) != 0 || levels(h.Rounds) != "1 2" {
+		t.Errorf("rounds %q, cautions %q, %q", levels(h.Rounds), h.Cautions, saved.Cautions)
+	}
+	before = bytesOf(t, b.Path())
+	if was := must(b.TrustClock(t.Context()))(t); !was.IsZero() {
+		t.Errorf("there was nothing to trust, and it says %s", was)
+	}
+	unchanged(t, "a word that says nothing", before, b.Path())
+	b.clock.now = noon.Add(-time.Hour) // a clock that falls back is noticed as before
+	if h := history(t, b, logbook.HistoryOptions{}); len(h.Cautions) != 2 {
+		t.Errorf("cautions %q", h.Cautions)
+	}
+	if r := must(b.Check(t.Context(), nil))(t); !r.Sound() {
+		t.Errorf("check: %+v", r)
 	}
 }
 

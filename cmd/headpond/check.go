@@ -11,21 +11,46 @@ import (
 )
 
 func checkCommand(c *command) *cobra.Command {
-	rescue := ""
+	rescue, clockRight := "", false
 	cmd := &cobra.Command{
 		Use:   "check",
 		Short: "Verify every entry of the book; exit status 1 where anything is not as it was written",
 		Args:  noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
+			if clockRight && (c.json || cmd.Flags().Changed("rescue")) {
+				return usagef("--clock-right is a word of its own; expected it without --rescue and --json; %s", nothingChanged)
+			}
 			if cmd.Flags().Changed("rescue") {
 				return c.rescue(cmd.Context(), rescue)
+			}
+			if clockRight {
+				return c.trustClock(cmd.Context())
 			}
 			return c.check(cmd.Context())
 		},
 	}
 	cmd.Flags().StringVar(&rescue, "rescue", "", "save every entry that is still whole into a new book, `FILE`; the damaged one is not changed")
+	cmd.Flags().BoolVar(&clockRight, "clock-right", false, "say that this computer's clock is right, where an entry was written by one that was ahead: the caution about it ends, and the entry stays as it is")
 	cmd.Flags().BoolVar(&c.json, "json", false, "print one JSON object instead of text")
 	return cmd
+}
+
+// trustClock takes the person's word for this computer's clock.
+func (c *command) trustClock(ctx context.Context) error {
+	s, err := c.write(ctx)
+	if err != nil {
+		return err
+	}
+	was, err := s.book.TrustClock(ctx)
+	switch {
+	case err != nil:
+		return err
+	case was.IsZero():
+		c.say("No entry was written later than now, %s: there was nothing to say, and nothing was changed.", shortTime(s.now(), s.loc))
+	default:
+		c.say("The clock of this computer, %s, is taken as right. The entry that was written at %s stays as it is; where it is dated in the future, correct its time with headpond amend.", shortTime(s.now(), s.loc), shortTime(was, s.loc))
+	}
+	return nil
 }
 
 func (c *command) check(ctx context.Context) error {

@@ -83,7 +83,7 @@ func (s scene) sound(entries int) {
 	}
 }
 
-const behind = "this clock is behind, or the one that it was written by was ahead; check this one; if it is right, this ends when that time has come"
+const behind = "this clock is behind, or the one that it was written by was ahead; check this one; if it is right, say so with headpond check --clock-right"
 
 // A clock that fell back because its battery is dead: all is kept, in the order of the times that it tells of, the caution comes with
 // each save and stands on Now and with each answer, and after the clock is put right one correction makes it all good.
@@ -149,7 +149,13 @@ func TestClockAYearAhead(t *testing.T) {
 	s.says(s.do("amend", id, "time=2025-06-06 18:00", "--why", "the clock was a year ahead"), behind)
 	s.says(s.do("rounds"), "not: dated in the future", "Imke")
 	s.rounds("2025-06-06T12:00:00-03:00 2025-06-06T18:00:00-03:00 2025-06-07T08:00:00-03:00")
-	s.sound(5)
+	s.says(s.do("now"), behind) // the hour of writing stays, and only a person can tell which clock was wrong
+	s.says(s.do("check", "--clock-right"), "The clock of this computer, 2025-06-07 08:00, is taken as right", "written at 2026-06-06 12:00 stays as it is")
+	s.says(s.do("now"), "not: clock of this computer")
+	s.says(s.do("record", "volts=240", "by=Ro", "time=2025-06-07 07:59"), "not: caution")
+	s.says(s.do("check", "--clock-right"), "No entry was written later than now", "nothing was changed")
+	s.run(exitUsage, "check", "--clock-right", "--json")
+	s.sound(6)
 }
 
 // rounds demands the times of all rounds, in the order in which they are listed.
