@@ -12,6 +12,6 @@ import (
 // ends, and crashes, as Run does.
 func FirstUse(ctx context.Context, o firstuse.Options, in io.Reader, out io.Writer, saveTrace func(ui.Crash) string) (firstuse.Result, error) {
 	var r firstuse.Result
-	err := run(ctx, firstuse.New(o, func(x firstuse.Result) { r = x }), in, out, saveTrace)
+	err := run(ctx, &latest{model: firstuse.New(o, func(x firstuse.Result) { r = x })}, in, out, saveTrace)
 	return r, err
 }

@@ -26,13 +26,12 @@ func (e *ErrCrashed) Error() string { return e.Sentence }
 // Run shows the screens until the person leaves, the window is closed, or a signal comes. However it ends, the newest state
 // of every draft is on disk. saveTrace puts the trace of a fault into a file and returns where; it may be nil.
 func Run(ctx context.Context, o Options, in io.Reader, out io.Writer, saveTrace func(ui.Crash) string) error {
-	app := New(ctx, o).Loaded(o.Desk.Load(ctx, 1))
-	return run(ctx, app, in, out, saveTrace)
+	app := New(ctx, o)
+	return run(ctx, &latest{model: app, begin: func() tea.Model { return app.Loaded(o.Desk.Load(ctx, 1)) }}, in, out, saveTrace)
 }
 
 // run drives any root model of this package.
-func run(ctx context.Context, root tea.Model, in io.Reader, out io.Writer, saveTrace func(ui.Crash) string) error {
-	last := &latest{model: root}
+func run(ctx context.Context, last *latest, in io.Reader, out io.Writer, saveTrace func(ui.Crash) string) error {
 	guard := ui.NewGuard(last, func(c ui.Crash) string {
 		err := last.flush()
 		sentence := "Headpond had to stop because of a fault of its own. What was saved is safe"
@@ -65,9 +64,19 @@ func run(ctx context.Context, root tea.Model, in io.Reader, out io.Writer, saveT
 }
 
 // latest remembers the newest model, so that its drafts can be put on disk when the loop ends without asking it.
-type latest struct{ model tea.Model }
+type latest struct {
+	model tea.Model
+	begin func() tea.Model // makes the model of the first frame; nil: the model is
+}
 
-func (l *latest) Init() tea.Cmd { return l.model.Init() }
+// Init reads the book for the first frame. The library asks for it when the terminal is set up and its drawing has begun, which
+// draws a thirtieth of a second later at the soonest: so long the reading may take without a person waiting for it.
+func (l *latest) Init() tea.Cmd {
+	if l.begin != nil {
+		l.model = l.begin()
+	}
+	return l.model.Init()
+}
 
 func (l *latest) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	m, cmd := l.model.Update(msg)

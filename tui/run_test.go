@@ -61,6 +61,17 @@ func (b breaking) View() string {
 
 func (b breaking) Flush() error { *b.flushed++; return nil }
 
+// A fault in the reading of the book before the first frame ends like any other: there is a sentence, and no trace on the terminal.
+func TestAFaultOfTheFirstReadingEndsInOneSentence(t *testing.T) {
+	flushed := 0
+	var out bytes.Buffer
+	err := run(context.Background(), &latest{model: breaking{"", &flushed}, begin: func() tea.Model { panic("boom") }}, strings.NewReader(""), &out, nil)
+	var crashed *ErrCrashed
+	if !errors.As(err, &crashed) || flushed == 0 || strings.Contains(out.String(), "boom") {
+		t.Errorf("error %v, flushed %d times, on the terminal %q", err, flushed, out.String())
+	}
+}
+
 // Wherever it breaks, the draft is flushed, the trace goes into a file, and the person reads one sentence and no trace.
 func TestAFaultEndsInOneSentence(t *testing.T) {
 	for _, where := range []string{"Init", "Update", "View", "Cmd"} {
@@ -68,7 +79,7 @@ func TestAFaultEndsInOneSentence(t *testing.T) {
 			flushed := 0
 			var out bytes.Buffer
 			var trace ui.Crash
-			err := run(context.Background(), breaking{where, &flushed}, strings.NewReader(""), &out, func(c ui.Crash) string { trace = c; return "crash.txt" })
+			err := run(context.Background(), &latest{model: breaking{where, &flushed}}, strings.NewReader(""), &out, func(c ui.Crash) string { trace = c; return "crash.txt" })
 			var crashed *ErrCrashed
 			if !errors.As(err, &crashed) || !strings.Contains(err.Error(), "crash.txt") || !strings.Contains(err.Error(), "what you were typing") {
 				t.Fatalf("error %v", err)
