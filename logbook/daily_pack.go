@@ -15,8 +15,9 @@ var errTooLarge = errors.New("a roll-up unpacks to more than any day can hold")
 // packer presses the parts of roll-ups together: their names and ids repeat, and two or three rows then fit a page of the file
 // instead of one. It keeps its memory from one row to the next; the zero value is ready.
 type packer struct {
-	w *flate.Writer
-	r io.ReadCloser
+	w   *flate.Writer
+	r   io.ReadCloser
+	out bytes.Buffer
 }
 
 // pack appends a part, pressed together, to a row.
@@ -40,7 +41,7 @@ func (z *packer) pack(to, part []byte) ([]byte, error) {
 	return b.Bytes(), nil
 }
 
-// unpack is a part as it was.
+// unpack is a part as it was, until the next one is unpacked.
 func (z *packer) unpack(pressed []byte) ([]byte, error) {
 	in := bytes.NewReader(pressed)
 	if z.r == nil {
@@ -48,13 +49,13 @@ func (z *packer) unpack(pressed []byte) ([]byte, error) {
 	} else if err := z.r.(flate.Resetter).Reset(in, nil); err != nil {
 		return nil, err
 	}
-	out := bytes.NewBuffer(make([]byte, 0, 4*len(pressed)))
-	n, err := io.Copy(out, io.LimitReader(z.r, mostUnpacked+1))
+	z.out.Reset()
+	n, err := z.out.ReadFrom(io.LimitReader(z.r, mostUnpacked+1))
 	switch {
 	case err != nil:
 		return nil, err
 	case n > mostUnpacked:
 		return nil, errTooLarge
 	}
-	return out.Bytes(), nil
+	return z.out.Bytes(), nil
 }
