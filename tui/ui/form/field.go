@@ -121,8 +121,8 @@ func (f Field) paste(s string) Field {
 }
 
 // choose changes a choice: Space and Right to the next word, Left to the one before, through "not read" between the last and
-// the first; letters to the word that begins with all of them, so that it can be typed out; the same letter again to the next
-// word that begins with it; Backspace and Del to not read.
+// the first; letters to the word that begins with all of them, so that it can be typed out, with the blanks within it; the same
+// letter again to the next word that begins with it; Backspace and Del to not read.
 func (f Field) choose(key tea.KeyMsg) Field {
 	ahead := f.ahead
 	f.ahead = ""
@@ -130,6 +130,9 @@ func (f Field) choose(key tea.KeyMsg) Field {
 	case f.noWord() && key.Type != tea.KeyLeft && key.Type != tea.KeyRight:
 		f.line = f.line.edit(key, f.limit())
 		return f
+	case key.Type == tea.KeySpace && ahead != "" && f.goesOn(ahead+" "):
+		f.ahead = ahead
+		return f.typed(' ')
 	case key.Type == tea.KeySpace || key.Type == tea.KeyRight:
 		return f.step(1)
 	case key.Type == tea.KeyLeft:
@@ -165,16 +168,12 @@ func (f Field) begunAsNumber(r rune) bool {
 func (f Field) typed(r rune) Field {
 	ahead := f.ahead + string(r)
 	if f.ahead != "" {
-		if i := f.index(); i >= 0 && begins(f.Words[i], ahead) {
+		if w, ok := f.beginning(ahead); ok {
+			if !strings.EqualFold(w, f.Value()) {
+				f = f.SetValue(w)
+			}
 			f.ahead = ahead
 			return f
-		}
-		for _, w := range f.Words {
-			if begins(w, ahead) {
-				f = f.SetValue(w)
-				f.ahead = ahead
-				return f
-			}
 		}
 	}
 	f = f.byLetter(r)
@@ -182,6 +181,30 @@ func (f Field) typed(r rune) Field {
 		f.ahead = string(r)
 	}
 	return f
+}
+
+// beginning returns the word that begins with some letters: the one that they are, else the chosen one, else the first.
+func (f Field) beginning(letters string) (string, bool) {
+	for _, w := range f.Words {
+		if strings.EqualFold(w, letters) {
+			return w, true
+		}
+	}
+	if i := f.index(); i >= 0 && begins(f.Words[i], letters) {
+		return f.Words[i], true
+	}
+	for _, w := range f.Words {
+		if begins(w, letters) {
+			return w, true
+		}
+	}
+	return "", false
+}
+
+// goesOn reports whether a word begins with some letters.
+func (f Field) goesOn(letters string) bool {
+	_, ok := f.beginning(letters)
+	return ok
 }
 
 // begins reports whether a word begins with some letters, whatever their case.

@@ -149,7 +149,7 @@ func (f Form) firstOf(i int) int {
 // move puts the focus on a field, at the end of its text.
 func (f Form) move(to int) (Form, Event) {
 	f.fields = slices.Clone(f.fields)
-	f.fields[f.at].refused = ""
+	f.fields[f.at].refused, f.fields[f.at].ahead = "", ""
 	f.at = max(0, min(to, len(f.fields)-1))
 	field := &f.fields[f.at]
 	field.line.pos = len([]rune(field.line.text))
@@ -203,6 +203,23 @@ func (f Form) SetValues(values map[string]string) (Form, []string) {
 	}
 	slices.Sort(unknown)
 	return f, unknown
+}
+
+// Rebuilt is the form with other fields and other texts, under somebody's hands: the focus stays on its field, and where a field
+// holds the text that it held before, the place of typing and the letters of a word that were typed so far stay too. What has no
+// field is returned as by SetValues.
+func (f Form) Rebuilt(values map[string]string, specs ...Spec) (Form, []string) {
+	next := New(specs...)
+	next.w, next.h = f.w, f.h
+	next, unknown := next.SetValues(values)
+	focus, _ := f.Focused()
+	next = next.Focus(focus.Key)
+	for i, x := range next.fields {
+		if old, ok := f.Field(x.Key); ok && old.Kind == x.Kind && old.line.text == x.line.text {
+			next.fields[i].line.pos, next.fields[i].ahead = old.line.pos, old.ahead
+		}
+	}
+	return next, unknown
 }
 
 // Respec changes the fields' descriptions and judges their texts anew: what is expected depends on what was already read.
