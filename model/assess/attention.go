@@ -29,9 +29,13 @@ func (a *Assessor) attention(n *Now) []Attention {
 	add := func(u Urgency, screen, format string, args ...any) {
 		list = append(list, Attention{Urgency: u, Screen: screen, Text: fmt.Sprintf(format, args...), Topic: topic})
 	}
+	how := func(keys, command string) {
+		last := &list[len(list)-1]
+		last.Keys, last.Command = keys, command
+	}
 	a.standing(n, add)
 	topic = TopicReadings
-	a.readingsAttention(n, add)
+	a.readingsAttention(n, add, how)
 	topic = TopicBallast
 	a.ballastAttention(n, add)
 	topic = TopicScreen
@@ -42,8 +46,12 @@ func (a *Assessor) attention(n *Now) []Attention {
 	}
 	topic = TopicRound
 	switch {
+	case n.Round == nil && n.Ahead != nil:
+		const day = "Mon 2 Jan 2006"
+		add(UrgentNote, "log", "No round is dated up to %s: the first in the book is of %s", n.At.In(a.h.Plant.Location).Format(day), n.Ahead.In(a.h.Plant.Location).Format(day+" 15:04"))
 	case n.Round == nil:
-		add(UrgentNote, "round", "No round has been written yet: press 2 to walk one")
+		add(UrgentNote, "round", "No round has been written yet")
+		how(": press 2 to walk one", ": headpond record writes one")
 	case n.At.Sub(n.Round.Time) > roundStale:
 		add(UrgentDue, "round", "No round for %s", Span(n.At.Sub(n.Round.Time)))
 	}
@@ -51,6 +59,9 @@ func (a *Assessor) attention(n *Now) []Attention {
 }
 
 type adder func(u Urgency, screen, format string, args ...any)
+
+// hinter says of what was added last by which keys of the screens, and by which command, it is mended.
+type hinter func(keys, command string)
 
 // standing tells when everything stands, and of a trip of the last week.
 func (a *Assessor) standing(n *Now, add adder) {
@@ -102,13 +113,14 @@ func because(cause string) string {
 }
 
 // readingsAttention tells of every reading out of band or near its edge. A bus that stands is told once, as standing.
-func (a *Assessor) readingsAttention(n *Now, add adder) {
+func (a *Assessor) readingsAttention(n *Now, add adder, how hinter) {
 	system := quantity.System(a.h.Plant.Site.Units)
 	slips := map[string]bool{}
 	if last, ok := a.h.Last(); ok {
 		for _, q := range a.Doubts(last) {
 			slips[string(q.Key)] = true
-			add(UrgentOut, "log", "%s: it looks like a typing error and is left out; 3, then c, corrects it", q.Text)
+			add(UrgentOut, "log", "%s: it looks like a typing error and is left out; an amendment corrects it", q.Text)
+			how(" (3, then c)", " (headpond amend)")
 		}
 	}
 	for _, r := range n.Readings {
@@ -201,6 +213,10 @@ func waterAttention(f *water.Facts, running []string, s quantity.System) []Atten
 		if w.Plan != nil || len(w.Run) == 0 || !slices.Equal(w.Run, running) {
 			continue
 		}
+		if w.Standing.Reckoned() {
+			list = append(list, Attention{Urgency: UrgentNear, Text: reckonedAtStop(f, w.Standing, s), Screen: "water", Topic: TopicWater})
+			continue
+		}
 		if w.Outcome != water.RunsOut || w.Hours == nil || w.Hours.P50 == nil {
 			continue
 		}
@@ -209,20 +225,34 @@ func waterAttention(f *water.Facts, running []string, s quantity.System) []Atten
 		if w.Hours.P10 != nil {
 			early = time.Duration(*w.Hours.P10 * float64(time.Hour))
 		}
-		with, rain := record.FormatRunning(w.Run), ""
+		with, rest := record.FormatRunning(w.Run), ""
 		if w.LeavesOut() {
-			rain = ", unless rain fills it first"
+			rest = ", unless rain fills it first"
+		}
+		soon := UrgentOut
+		if age, ok := f.LevelAge(); ok && age > water.LevelOld { // what is reckoned so far says that the gauge must be read, no more
+			soon, rest = UrgentNear, rest+"; the level was read "+Span(age)+" ago: read it"
 		}
 		switch {
 		case left <= 0:
 			list = append(list, Attention{Urgency: UrgentOut, Text: "The pond is at or below the stop level of " + levelText(f.StopLevelM, s), Screen: "water", Topic: TopicWater})
 		case early <= waterSoon:
-			list = append(list, Attention{Urgency: UrgentOut, Text: fmt.Sprintf("With %s running the pond reaches its stop level in about %s, perhaps %s%s", with, Span(left), Span(early), rain), Screen: "water", Topic: TopicWater})
+			list = append(list, Attention{Urgency: soon, Text: fmt.Sprintf("With %s running the pond reaches its stop level in about %s, perhaps %s%s", with, Span(left), Span(early), rest), Screen: "water", Topic: TopicWater})
 		case early <= waterComing:
-			list = append(list, Attention{Urgency: UrgentNear, Text: fmt.Sprintf("With %s running the pond reaches its stop level in about %s, perhaps %s%s", with, Span(left), Span(early), rain), Screen: "water", Topic: TopicWater})
+			list = append(list, Attention{Urgency: UrgentNear, Text: fmt.Sprintf("With %s running the pond reaches its stop level in about %s, perhaps %s%s", with, Span(left), Span(early), rest), Screen: "water", Topic: TopicWater})
 		}
 	}
 	return list
+}
+
+// reckonedAtStop says that the pond is supposed to be at its stop level by now, from which level, and what to do about it.
+func reckonedAtStop(f *water.Facts, at water.Standing, s quantity.System) string {
+	text := fmt.Sprintf("By now the pond is %s at its stop level of %s: ", at, levelText(f.StopLevelM, s))
+	age, ok := f.LevelAge()
+	if !ok {
+		return text + "read the level"
+	}
+	return text + fmt.Sprintf("the level was read %s ago, %s; read it again", Span(age), levelText(f.LastLevel.Value, s))
 }
 
 // levelText writes a pond level in the plant's units.

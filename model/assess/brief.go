@@ -43,7 +43,7 @@ func (n *Now) Brief(fits func([]Attention) bool) (list []Attention, folded int) 
 			continue
 		}
 		first := slices.IndexFunc(list, same)
-		list[first].Text = n.fold(group)
+		list[first].Text, list[first].Keys, list[first].Command = n.fold(group), "", ""
 		folded += len(group) - 1
 		list = slices.Concat(list[:first+1], slices.DeleteFunc(slices.Clone(list[first+1:]), same))
 		i = min(i, len(list))

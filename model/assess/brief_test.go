@@ -51,7 +51,7 @@ func TestBriefFoldsFromTheLeastUrgent(t *testing.T) {
 	if want := "due 2 upkeep tasks are overdue and 1 due, the first: grease the bearing"; folded != 2 || !strings.Contains(texts(list), want) {
 		t.Errorf("%d folded, %q expected in\n%s", folded, want, texts(list))
 	}
-	if !strings.Contains(texts(list), "Voltage 210 V is out of band: below 228 V") {
+	if !strings.Contains(texts(list), "Voltage 210 V is out of band: below 220 V") {
 		t.Errorf("what is urgent was folded though there was room:\n%s", texts(list))
 	}
 	list, folded = n.Brief(atMost(0))

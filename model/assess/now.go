@@ -30,7 +30,8 @@ type Now struct {
 	Attention []Attention         `json:"attention"`
 	Cautions  []string            `json:"cautions,omitempty"`
 
-	Stopped bool `json:"-"` // every unit is known to stand
+	Stopped bool       `json:"-"` // every unit is known to stand
+	Ahead   *time.Time `json:"-"` // of the first round dated after At, where none is dated before; nil where there is none
 
 	dry   []Attention // Attention without the water's
 	units quantity.System
@@ -75,12 +76,15 @@ func (a *Assessor) Now() *Now {
 	n.Cautions = append(n.Cautions, a.h.Cautions...)
 	p := a.h.Plant
 	if p == nil {
+		n.Attention = a.bookAttention()[:a.h.Damage]
 		return n
 	}
 	n.Plant, n.units = p.Site.Name, quantity.System(p.Site.Units)
 	last, any := a.h.Last()
 	if any {
 		n.Round = &RoundAge{ID: last.ID, Time: last.Time, By: last.By, AgeHours: a.h.At.Sub(last.Time).Hours(), Note: last.Note}
+	} else if !a.h.Ahead.IsZero() {
+		n.Ahead = &a.h.Ahead
 	}
 	if running, ok := a.Timeline(p).RunningAt(a.h.At); ok {
 		n.Running, n.Stopped = running, len(running) == 0
@@ -98,11 +102,22 @@ func (a *Assessor) Now() *Now {
 			n.Upkeep = append(n.Upkeep, t)
 		}
 	}
-	for _, c := range a.h.Cautions { // before all that is due: a wrong clock or a damaged entry puts the rest in doubt
-		n.Attention = append(n.Attention, Attention{Urgency: UrgentDue, Text: upperFirst(c), Screen: "log", Topic: TopicBook})
-	}
-	n.Attention = sortAttention(append(n.Attention, a.attention(n)...))
+	n.Attention = sortAttention(append(a.bookAttention(), a.attention(n)...))
 	return n
+}
+
+// bookAttention is what the book itself calls attention to: damage before everything else, for no other line can be trusted then, and
+// the rest, such as a wrong clock, before all that is due.
+func (a *Assessor) bookAttention() []Attention {
+	out := []Attention{}
+	for i, c := range a.h.Cautions {
+		u := UrgentDue
+		if i < a.h.Damage {
+			u = UrgentOut
+		}
+		out = append(out, Attention{Urgency: u, Text: upperFirst(c), Screen: "log", Topic: TopicBook})
+	}
+	return out
 }
 
 func (a *Assessor) nowPower(n *Now) {
@@ -192,17 +207,15 @@ type Attention struct {
 	Text    string  `json:"text"`
 	Screen  string  `json:"screen,omitempty"`
 	Topic   Topic   `json:"-"` // what it is about
+	Keys    string  `json:"-"` // what is said behind the text on a screen: by which keys it is mended
+	Command string  `json:"-"` // and on a command line
 }
 
 // sentence says a reading, where it stands and what its limits are.
 func sentence(j Judged, s quantity.System) string {
 	unit := j.Info.ShowUnit(s)
 	text := fmt.Sprintf("%s %s %s is ", LabelOf(quantity.Key(j.Quantity)), j.Info.Show(j.Value, s), unit)
-	b := j.Band()
-	limit, word := b.InMax, "above"
-	if b.InMin != nil && j.Value < *b.InMin {
-		limit, word = b.InMin, "below"
-	}
+	limit, word := crossed(j)
 	switch j.State {
 	case tolerance.Out:
 		text += "out of band"
@@ -212,12 +225,25 @@ func sentence(j Judged, s quantity.System) string {
 		text += "in band"
 	}
 	if limit != nil && j.State != tolerance.In {
-		text += fmt.Sprintf(": %s %s %s", word, j.Info.ShowEstimate(*limit, s), unit)
+		text += fmt.Sprintf(": %s %s %s", word, LimitWords(*limit, j.Value, j.Info, s), unit)
 	}
 	if j.Expected != nil && j.State != tolerance.In {
 		text += fmt.Sprintf(", %s expected", j.Info.ShowEstimate(*j.Expected, s))
 	}
 	return text
+}
+
+// crossed is the limit that puts a reading where it stands, that of near for one that is out, and on which side of it the reading is.
+func crossed(j Judged) (limit *float64, word string) {
+	b := j.Band()
+	lo, hi := b.InMin, b.InMax
+	if j.State == tolerance.Out {
+		lo, hi = b.NearMin, b.NearMax
+	}
+	if lo != nil && j.Value < *lo {
+		return lo, "below"
+	}
+	return hi, "above"
 }
 
 // LabelOf returns a reading's label for people, the unit's id behind: "Voltage A".

@@ -37,7 +37,7 @@ func TestWhatWantsAttention(t *testing.T) {
 		urgency Urgency
 		text    string
 	}{
-		{"a reading out of band", func(h *record.History) { h.Rounds[0].Values["hertz"] = 56.5 }, UrgentOut, "Frequency 56.5 Hz is out of band: below 58.8 Hz"},
+		{"a reading out of band", func(h *record.History) { h.Rounds[0].Values["hertz"] = 56.5 }, UrgentOut, "Frequency 56.5 Hz is out of band: below 57.0 Hz"},
 		{"a reading near its edge", func(h *record.History) { h.Rounds[0].Values["volts"] = 253 }, UrgentNear, "Voltage 253 V is near the edge: above 252 V"},
 		{"two ways that disagree", func(h *record.History) { h.Rounds[0].Values["dump_share_pct"] = 80 }, UrgentNear, "Generation is 5.4 kW by load and dumped power but 15.0 kW by the dump share"},
 		{"an element out of service", func(h *record.History) {

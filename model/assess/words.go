@@ -49,6 +49,9 @@ func known(v *float64) bool { return v != nil && !math.IsNaN(*v) && !math.IsInf(
 // WaterSpan says in a few words how long a way of running lasts: "9 to 14 days", "over 30 days", "lasts", "fills and spills",
 // "fills and spills first; without rain 9 to 14 days", "at the stop level". It is empty where the log is too thin to tell.
 func WaterSpan(w water.Way) string {
+	if w.Standing != "" {
+		return atStop(w)
+	}
 	switch w.Outcome {
 	case water.Lasts:
 		return "lasts" + withoutRain(w)
@@ -82,9 +85,20 @@ func toStop(w water.Way) string {
 	case h == nil:
 		return ""
 	case known(h.P50) && *h.P50 <= 0:
-		return "at the stop level"
+		return atStop(w)
 	}
 	return WaterRange(h)
+}
+
+// stopNow says that the pond was read at its stop level.
+const stopNow = "at or below the stop level now"
+
+// atStop says of a pond at its stop level whether that was read or is supposed: "perhaps at the stop level".
+func atStop(w water.Way) string {
+	if w.Standing.Reckoned() {
+		return string(w.Standing) + " at the stop level"
+	}
+	return "at the stop level"
 }
 
 // WaterRange is SpanRange of a forecast, of which nothing is said beyond thirty days: "9 to over 30 days".
@@ -100,6 +114,12 @@ func WaterRange(h *water.Hours) string {
 
 // WaterLasts says in a sentence without its point how long a way of running lasts, and how likely rain makes it longer.
 func WaterLasts(w water.Way) string {
+	switch {
+	case w.Standing.Reckoned():
+		return "by now " + atStop(w)
+	case w.Standing == water.ReadAtStop:
+		return stopNow
+	}
 	switch w.Outcome {
 	case water.Lasts:
 		if any := w.HoursAnyOutcome; any != nil && known(any.P10) {
@@ -119,8 +139,8 @@ func WaterLasts(w water.Way) string {
 	switch {
 	case span == "":
 		return ""
-	case span == "at the stop level":
-		return "at or below the stop level now"
+	case span == atStop(water.Way{}):
+		return stopNow
 	}
 	s := span + " to the stop level"
 	if p50 := hoursOf(w).P50; known(p50) && *p50 <= farHours {

@@ -9,18 +9,24 @@ import (
 func Text(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
 // ownDigits is how many decimals beyond the quantity's own a reading may show. More of them are not a gauge's but a
-// conversion's: 19 psi is 131.00038857 kPa, and shown as 131.
-const ownDigits = 2
+// conversion's: 19 psi is 131.00038857 kPa, and shown as 131. A staff gauge has millimetres at most: -1 ft is -0.3048 m, and shown as
+// -0.30.
+func (q Info) ownDigits() int {
+	if q.Unit == Metre {
+		return 1
+	}
+	return 2
+}
 
 // Show writes a reading for people: in the system's unit, with the quantity's digits, or with its own where it was read
-// finer (at most two decimals more), without the unit.
+// finer (at most two decimals more; one for a length), without the unit.
 func (q Info) Show(v float64, s System) string {
 	_, digits, factor, offset := s.Shown(q.Unit, q.Digits)
 	x := v
 	if factor != 1 || offset != 0 {
 		x = significant((v-offset)/factor, 10) // kept to 12 digits, so that 10 are those of what was typed
 	}
-	if _, frac, ok := strings.Cut(Text(x), "."); ok && len(frac) > digits && len(frac) <= digits+ownDigits {
+	if _, frac, ok := strings.Cut(Text(x), "."); ok && len(frac) > digits && len(frac) <= digits+q.ownDigits() {
 		digits = len(frac)
 	}
 	return fixed(x, digits)

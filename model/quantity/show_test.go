@@ -23,6 +23,8 @@ func TestShow(t *testing.T) {
 		{PondLevelM, "0.905", Metric, "0.905"}, // a gauge read to 5 mm
 		{PondLevelM, "-0.003", Metric, "-0.003"},
 		{PressureKPa, "19 psi", Metric, "131"}, // 131.00038857: the digits of a conversion are not the gauge's
+		{PondLevelM, "-1 ft", Metric, "-0.30"}, // -0.3048: a staff gauge has millimetres at most
+		{PondLevelM, "-1 ft", US, "-1.00"},
 		{PressureKPa, "19 psi", US, "19.0"},
 		{PressureKPa, "19.25 psi", US, "19.25"},
 		{PressureKPa, "131", US, "19.0"}, // 18.99994…

@@ -116,7 +116,9 @@ type History struct {
 	Begun     time.Time    // of the book's oldest round, also one that was left in the book; zero where there is none
 	Earlier   *Earlier     // from before the first of Rounds, where it was asked for; nil where it was not or nothing is there
 	Later     *Later       // dated after At, where it was asked for; nil where it was not or nothing is
+	Ahead     time.Time    // of the first round that is dated after At; zero where there is none
 	Cautions  []string     // for instance: rounds dated in the future were left out
+	Damage    int          // how many of Cautions, the first ones, tell of damage in the book
 }
 
 // Later is what is dated after a history's At: it has no part in any answer, and is listed so that a wrong time can be corrected.

@@ -47,9 +47,7 @@ func (m *Model) cautions(f *Facts, e *ensemble) {
 		say("The stop level is a rule of thumb for the intake's submergence (Gordon, from memory), not from the plant file.")
 	}
 	m.sayAside(say)
-	if f.LevelM <= f.StopLevelM {
-		say("The pond is at or below the stop level.")
-	}
+	m.sayStop(f, say)
 	if !m.b.stage.Surveyed(f.LevelM) || !m.b.stage.Surveyed(f.StopLevelM) {
 		say("The level or the stop level lies outside the stage rows (%.2f to %.2f m); the end of the table was continued.", m.b.stage.LowM(), m.b.stage.HighM())
 	}
@@ -103,6 +101,24 @@ func (m *Model) sayAside(say func(string, ...any)) {
 		say("The level %.3f m of %s cannot be and was set aside; correct it if it was mistyped.", last.levelM, last.at.In(m.b.loc).Format("2006-01-02 15:04"))
 	case n > 1:
 		say("%d levels cannot be and were set aside, the last %.3f m of %s; correct them if they were mistyped.", n, last.levelM, last.at.In(m.b.loc).Format("2006-01-02 15:04"))
+	}
+}
+
+// sayStop says that the pond is at its stop level where that was read, and that it may be where it is only reckoned.
+func (m *Model) sayStop(f *Facts, say func(string, ...any)) {
+	at := f.AtStop()
+	for _, w := range f.Ways {
+		if at == "" {
+			at = w.Standing
+		}
+	}
+	switch at {
+	case PerhapsAtStop:
+		say("By now the pond is perhaps at or below the stop level, which is reckoned from an old level; read the gauge.")
+	case ProbablyAtStop:
+		say("By now the pond is probably at or below the stop level, which is reckoned; read the gauge.")
+	case ReadAtStop:
+		say("The pond is at or below the stop level.")
 	}
 }
 

@@ -80,6 +80,9 @@ type Way struct {
 	EnergyKWh  *Range     `json:"energy_kwh,omitempty"` // to the stop level or the horizon; P10 is the least
 	Permit     *Permit    `json:"permit,omitempty"`
 
+	// Standing tells whether the pond was read at its stop level, or is supposed to be at it by now; "" where neither is so.
+	Standing Standing `json:"at_stop,omitempty"`
+
 	RunsOutShare float64    `json:"-"` // share of outcomes that reach the stop level within the horizon
 	SpillsShare  float64    `json:"-"` // share that pass the crest
 	Fan          []FanPoint `json:"-"` // for the chart

@@ -95,6 +95,7 @@ func (m *Model) wayFacts(f *Facts, e *ensemble, all *fates) Way {
 	default:
 		out.Outcome = Lasts
 	}
+	out.Standing = m.standing(f, &out)
 	out.Permit = m.permit(all)
 	for k, i := range e.fanDays {
 		v := rangeOf(all.fan[k])
@@ -106,7 +107,7 @@ func (m *Model) wayFacts(f *Facts, e *ensemble, all *fates) Way {
 }
 
 // runOut makes every member one that has run out now: the contract's word where the pond is at or below the stop level, also
-// where the last level is so old that some members think otherwise.
+// where the last level is so old that some members think otherwise. Whether that was read or is supposed, Standing tells.
 func runOut(each []fate) {
 	for i := range each {
 		each[i].stop, each[i].kWh, each[i].refilled = 0, 0, false

@@ -108,10 +108,11 @@ type Forecast struct {
 	Outcome water.Outcome `json:"outcome,omitempty"`
 	Hours   *water.Hours  `json:"hours,omitempty"` // to the stop level, as water.Way has them
 
-	FilledFirst *float64 `json:"filled_first,omitempty"`
+	FilledFirst *float64       `json:"filled_first,omitempty"`
+	Standing    water.Standing `json:"at_stop,omitempty"` // as water.Way has it
 }
 
 // Way is the forecast as the way of running that it is of, for its words.
 func (f *Forecast) Way() water.Way {
-	return water.Way{Run: f.Run, Outcome: f.Outcome, Hours: f.Hours, FilledFirst: f.FilledFirst}
+	return water.Way{Run: f.Run, Outcome: f.Outcome, Hours: f.Hours, FilledFirst: f.FilledFirst, Standing: f.Standing}
 }

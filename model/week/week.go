@@ -118,7 +118,7 @@ func forecastOf(f *water.Facts, running []string) *Forecast {
 	out := &Forecast{Time: f.At, LevelM: f.LevelM, Run: running}
 	for _, w := range f.Ways {
 		if w.Plan == nil && running != nil && record.FormatRunning(w.Run) == record.FormatRunning(running) {
-			out.Outcome, out.Hours, out.FilledFirst = w.Outcome, w.Hours, w.FilledFirst
+			out.Outcome, out.Hours, out.FilledFirst, out.Standing = w.Outcome, w.Hours, w.FilledFirst, w.Standing
 		}
 	}
 	return out
