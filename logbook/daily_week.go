@@ -103,6 +103,7 @@ func (q *weekQuery) read() error {
 	past := q.of.End.UnixMilli() + 1
 	h.Events = q.r.eventsIn(q.before.UnixMilli(), past)
 	h.Done = q.r.doneIn(q.before.UnixMilli(), past)
+	h.Ahead = q.r.ahead(q.end)
 	h.Cautions = q.r.cautions(h, q.asked, q.end)
 	return q.ctx.Err()
 }

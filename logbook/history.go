@@ -102,6 +102,7 @@ func (r *reader) history(h *record.History, o HistoryOptions) error {
 	if r.ctx.Err() != nil {
 		return r.ctx.Err()
 	}
+	h.Ahead = r.ahead(end)
 	h.Cautions = r.cautions(h, o, end)
 	return nil
 }
@@ -329,6 +330,16 @@ func (r *reader) damage() error {
 
 var errUnreadable = errors.New("unreadable entries")
 
+// ahead is when the first round from a time on was walked, zero where there is none.
+func (r *reader) ahead(from int64) time.Time {
+	var first time.Time
+	ascend(r.rows, KindRound, from, math.MaxInt64, func(w row) bool {
+		first = time.UnixMilli(w.ms()).In(r.t.loc)
+		return false
+	})
+	return first
+}
+
 // cautions says what a reader of the history should know.
 func (r *reader) cautions(h *record.History, o HistoryOptions, end int64) []string {
 	var list []string
@@ -338,6 +349,7 @@ func (r *reader) cautions(h *record.History, o HistoryOptions, end int64) []stri
 	if len(r.t.g.faults) > 0 {
 		list = append(list, fmt.Sprintf("part of the file is damaged (%s), so that entries may be missing: run headpond check", r.t.g.faults[0]))
 	}
+	h.Damage = len(list)
 	if r.newer > 0 {
 		list = append(list, fmt.Sprintf("%d entries hold parts that only a newer version can show", r.newer))
 	}

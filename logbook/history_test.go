@@ -170,6 +170,9 @@ func TestFutureRoundsAreLeftOutWithACaution(t *testing.T) {
 	if got := levels(h.Rounds); got != "1" {
 		t.Errorf("rounds %q", got)
 	}
+	if !h.Ahead.Equal(noon.Add(time.Hour)) || h.Damage != 0 {
+		t.Errorf("the first round ahead is told as of %v, damage %d", h.Ahead, h.Damage)
+	}
 	h = history(t, b, logbook.HistoryOptions{At: noon.Add(2 * time.Hour)})
 	if len(h.Cautions) > 0 || levels(h.Rounds) != "1 2" {
 		t.Errorf("a time that was asked for: %q, cautions %q", levels(h.Rounds), h.Cautions)
