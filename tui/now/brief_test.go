@@ -63,7 +63,7 @@ func TestTheKeyTellsEachOfThemAndBack(t *testing.T) {
 	brief := s.View()
 	s = uitest.Press(t, s, "a")
 	whole := s.SetSize(80, 60).View()
-	see(t, whole, "Grease the bearing: overdue by", "Check the crest: overdue by", "Test the trips: overdue by", "Voltage 210 V is out of band: below 228 V")
+	see(t, whole, "Grease the bearing: overdue by", "Check the crest: overdue by", "Test the trips: overdue by", "Voltage 210 V is out of band: below 220 V")
 	if strings.Contains(whole, "press a") {
 		t.Errorf("the key is still asked for:\n%s", whole)
 	}

@@ -8,6 +8,7 @@ import (
 	"example.org/headpond/model/assess"
 	"example.org/headpond/model/electrical"
 	"example.org/headpond/model/quantity"
+	"example.org/headpond/model/water"
 	"example.org/headpond/tui/ui"
 	"example.org/headpond/tui/ui/text"
 )
@@ -30,8 +31,11 @@ func (p page) left(w int) []string {
 		}
 	}
 	add("Water", p.water())
-	add("Load", p.load())
-	add("Ballast", p.ballast())
+	old := p.oldPowers()
+	add("Load", old+p.load())
+	if s := p.ballast(); s != "" {
+		add("Ballast", old+s)
+	}
 	add("Screen", p.screen())
 	return out
 }
@@ -47,6 +51,9 @@ func (p page) water() string {
 	}
 	level := quantity.Info{Unit: quantity.Metre, Digits: 2}
 	s := fmt.Sprintf("pond %s", estimate(level, f.LevelM, p.common.Units))
+	if age, ok := f.LevelAge(); ok && age > water.LevelTells {
+		s += fmt.Sprintf(" as reckoned (read %s, %s ago)", show(level, f.LastLevel.Value, p.common.Units), assess.Span(age))
+	}
 	for _, way := range f.Ways {
 		if way.Plan == nil && equal(way.Run, p.facts.Running) {
 			if lasts := assess.WaterLasts(way); lasts != "" {
@@ -56,6 +63,15 @@ func (p page) water() string {
 		}
 	}
 	return s
+}
+
+// oldPowers says how old the powers are, where they were not read within the day.
+func (p page) oldPowers() string {
+	b, pw := p.facts.Ballast, p.facts.Power
+	if b == nil || b.Since != nil || pw == nil || p.facts.At.Sub(pw.Time) <= assess.RoundStale {
+		return ""
+	}
+	return "by readings " + assess.Span(p.facts.At.Sub(pw.Time)) + " old: "
 }
 
 func (p page) load() string {

@@ -160,6 +160,6 @@ func (s Screen) lines() []string {
 
 // Text is the same page for a command's output, w cells wide.
 func Text(facts *assess.Now, c ui.Common, waterErr error, w int) string {
-	p := page{facts: facts, common: c, waterErr: waterErr, all: true}
+	p := page{facts: facts, common: c, waterErr: waterErr, all: true, printed: true}
 	return strings.Join(p.lines(w), "\n") + "\n"
 }

@@ -19,7 +19,8 @@ type page struct {
 	common   ui.Common
 	waterErr error
 	drafts   []string
-	all      bool // a command's output: nothing is held back for room
+	all      bool // nothing is held back for room
+	printed  bool // a command's output: commands are named, not keys
 	h        int  // the window's lines
 }
 
@@ -55,6 +56,9 @@ func join(parts ...[]string) []string {
 func (p page) head(w int) []string {
 	f := p.facts
 	s := " No round has been written yet."
+	if f.Ahead != nil {
+		s = " No round is dated up to now."
+	}
 	if f.Round != nil {
 		s = fmt.Sprintf(" Last round %s ago, %s", assess.Span(f.At.Sub(f.Round.Time)), p.clock(f.Round.Time))
 		if f.Round.By != "" {
@@ -83,7 +87,9 @@ func (p page) head(w int) []string {
 		if form == "amend" {
 			what = "correction"
 		}
-		out = append(out, p.common.Theme.Strong.Render(" A draft ("+text.Show(what)+") that was not saved is kept: press "+where+" to go on with it."))
+		for _, l := range wrap(" A draft ("+text.Show(what)+") that was not saved is kept: press "+where+" to go on with it.", w) {
+			out = append(out, p.common.Theme.Strong.Render(l))
+		}
 	}
 	return out
 }
@@ -172,7 +178,11 @@ func (p page) item(a assess.Attention, w int) []string {
 	t := p.common.Theme
 	state := ui.StateOfUrgency(a.Urgency)
 	word := t.State(state).Render(text.Fit(ui.UrgencyMark(a.Urgency), 7, ""))
-	out := p.indented(text.Show(a.Text), w)
+	how := a.Keys
+	if p.printed {
+		how = a.Command
+	}
+	out := p.indented(text.Show(a.Text)+how, w)
 	out[0] = " " + word + " " + strings.TrimLeft(out[0], " ")
 	return out
 }
@@ -223,7 +233,7 @@ func (p page) readings(w int) []string {
 	out := []string{ui.Section(t, "Readings", "", w)}
 	list := p.shown()
 	if len(list) == 0 {
-		return append(out, "   None yet.")
+		return append(out, p.noReadings(w)...)
 	}
 	c := p.columnsOf(list, columns{name: 18, value: 10, expected: 9})
 	gauge := min(gaugeWidth, w-c.width()-2)
@@ -239,12 +249,28 @@ func (p page) readings(w int) []string {
 	return out
 }
 
+// noReadings says why none is shown: none was read yet, or all are so old that they tell nothing of now.
+func (p page) noReadings(w int) []string {
+	s := "None yet."
+	if r := p.facts.Round; r != nil {
+		s = fmt.Sprintf("The last are %s old, too old to tell of now; 3 shows them.", assess.Span(p.facts.At.Sub(r.Time)))
+		if p.printed {
+			s = strings.Replace(s, "3 shows", "headpond rounds shows", 1)
+		}
+	}
+	var out []string
+	for _, l := range text.Wrap(s, max(10, w-3)) {
+		out = append(out, "   "+l)
+	}
+	return out
+}
+
 // pairs lists the readings two to a line, without the gauges, for a narrow window; one to a line where two have no room.
 func (p page) pairs(w int) []string {
 	t := p.common.Theme
 	list := p.shown()
 	if len(list) == 0 {
-		return append([]string{ui.Section(t, "Readings: read, expected, state", "", w)}, "   None yet.")
+		return append([]string{ui.Section(t, "Readings: read, expected, state", "", w)}, p.noReadings(w)...)
 	}
 	rows := (len(list) + 1) / 2
 	least := columns{name: 12, value: 7, expected: 5}
