@@ -122,9 +122,28 @@ func TestAPermitsLevelIsToldByHowLikelyItIs(t *testing.T) {
 		{hoursOf(24*5, 24*6, 24*8), "is reached in 5 to 8 days, 19 Aug to 22 Aug", ui.Near},
 		{hoursOf(24*20, 24*22, 24*25), "is reached in 20 to 25 days, 3 Sep to 8 Sep", ui.Unjudged},
 	} {
-		words, state := p.reached(c.h)
+		words, state := p.reached(c.h, true)
 		if words != c.words || state != c.state {
 			t.Errorf("%+v: %q, %v; want %q, %v", c.h, words, state, c.words, c.state)
+		}
+	}
+}
+
+// A tenth of the outcomes, or all of them from a level of long ago, is no level that was read.
+func TestAPermitsLevelIsPassedWhereItWasRead(t *testing.T) {
+	p := page{report: Report{Facts: facts()}, common: uitest.Common(uitest.Look{}, 80, 24, clock)}
+	if words, state := p.reached(hoursOf(0, 0, 0), false); words != "is perhaps passed by now; read the gauge" || state != ui.Near {
+		t.Errorf("%q, %v", words, state)
+	}
+	for _, c := range []struct {
+		which string
+		level float64
+		hours time.Duration
+		want  bool
+	}{{"low", -0.33, 36, true}, {"low", -0.33, 37, false}, {"low", -0.34, 1, false}, {"high", -0.33, 1, true}, {"high", -0.32, 1, false}} {
+		p.report.Facts.LastLevel.Time = clock.Add(-c.hours * time.Hour)
+		if got := p.readPast(c.which, c.level); got != c.want {
+			t.Errorf("%+v: %v", c, got)
 		}
 	}
 }

@@ -171,7 +171,11 @@ func (p page) urgency(w water.Way) ui.State {
 	if w.Outcome != water.RunsOut || w.Hours == nil || w.Hours.P10 == nil || len(w.Run) == 0 && w.Plan == nil {
 		return ui.Unjudged
 	}
+	age, read := p.facts().LevelAge()
+	reckoned := w.Standing.Reckoned() || read && age > water.LevelOld
 	switch h := *w.Hours.P10; {
+	case h <= soonHours && reckoned: // what is only reckoned says that the gauge must be read
+		return ui.Near
 	case h <= soonHours:
 		return ui.Out
 	case h <= comingHours:
@@ -190,9 +194,14 @@ const (
 func (p page) pond() string {
 	f := p.facts()
 	s := "Pond " + p.level(f.LevelM)
+	age, known := f.LevelAge()
+	old := known && age > water.LevelTells
+	if old {
+		s += " as reckoned"
+	}
 	if l := f.LastLevel; l != nil {
 		read := ""
-		if math.Abs(l.Value-f.LevelM) >= apart {
+		if old || math.Abs(l.Value-f.LevelM) >= apart {
 			read = p.levelRead(l.Value) + " "
 		}
 		s += fmt.Sprintf(" (read %s%s ago)", read, assess.Span(f.At.Sub(l.Time)))
@@ -201,10 +210,25 @@ func (p page) pond() string {
 	if f.StopLevelFrom != "plant" {
 		stop += " (rule of thumb)"
 	}
-	if f.UsableM3 <= 0 {
+	switch at := p.atStop(); {
+	case at.Reckoned():
+		return s + ", " + string(at) + " at or below " + stop + " by now; read the gauge."
+	case at == water.ReadAtStop, f.UsableM3 <= 0:
 		return s + ", at or below " + stop + "."
 	}
 	return s + ", " + p.common.Units.ShowVolume(f.UsableM3, text.NBSP) + " above " + stop + "."
+}
+
+// atStop is what is known of whether the pond stands at its stop level: as the picked way has it, so that no two lines differ.
+func (p page) atStop() water.Standing {
+	f := p.facts()
+	if i := p.picked(); i < len(f.Ways) && f.Ways[i].Standing != "" {
+		return f.Ways[i].Standing
+	}
+	if _, known := f.LevelAge(); !known {
+		return ""
+	}
+	return f.AtStop()
 }
 
 // apart is from which difference, m, a level that was read is told beside the estimate.

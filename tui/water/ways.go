@@ -72,7 +72,7 @@ func (p page) row(i int, compare, refills bool) ui.TableRow {
 		draws = p.flow(way.DrawLps) + strings.ReplaceAll(p.flowUnit(), text.NBSP, " ")
 	}
 	reached := ""
-	if way.Outcome == water.RunsOut {
+	if way.Outcome == water.RunsOut && !way.Standing.Reckoned() {
 		reached = p.dates(way.Hours)
 	}
 	return ui.TableRow{Cells: append(cells, day, energy, outcome(way), draws, reached), States: []ui.State{ui.Unjudged, p.urgency(way)}}
@@ -94,6 +94,8 @@ func span(w water.Way) string {
 	switch {
 	case s == "":
 		return "not known yet"
+	case w.Standing.Reckoned():
+		return s
 	case w.TellsDrySpell() && w.Outcome != water.RunsOut:
 		return outcome(w) + "; dry " + assess.WaterRange(w.Hours)
 	}
@@ -136,7 +138,7 @@ func (p page) details(w int) []string {
 func (p page) way(way water.Way, w int) []string {
 	var out []string
 	f := p.facts()
-	if d := p.dates(way.Hours); d != "" && way.Outcome == water.RunsOut {
+	if d := p.dates(way.Hours); d != "" && way.Outcome == water.RunsOut && !way.Standing.Reckoned() {
 		s := "Stop level reached " + d
 		if leavesOut(way) {
 			s += " unless filled first"
@@ -176,7 +178,7 @@ func (p page) permit(way water.Way, w int) []string {
 		if level == nil {
 			return
 		}
-		s, state := p.reached(h)
+		s, state := p.reached(h, p.readPast(which, *level))
 		out = join(out, p.marked("Permit: "+which+" level "+p.level(*level)+" "+s+".", state, w))
 	}
 	tell("low", way.Permit.LowM, way.Permit.LowHours)
@@ -184,12 +186,27 @@ func (p page) permit(way water.Way, w int) []string {
 	return out
 }
 
-func (p page) reached(h *water.Hours) (string, ui.State) {
+// readPast reports whether a level of the last day or so was read past a permit's.
+func (p page) readPast(which string, level float64) bool {
+	f := p.facts()
+	age, ok := f.LevelAge()
+	if !ok || age > water.LevelTells {
+		return false
+	}
+	if which == "low" {
+		return f.LastLevel.Value <= level
+	}
+	return f.LastLevel.Value >= level
+}
+
+func (p page) reached(h *water.Hours, read bool) (string, ui.State) {
 	switch {
 	case h == nil || h.P10 == nil:
 		return "is not likely to be reached", ui.Unjudged
-	case *h.P10 <= 0:
+	case *h.P10 <= 0 && read:
 		return "is passed now", ui.Out
+	case *h.P10 <= 0:
+		return "is perhaps passed by now; read the gauge", ui.Near
 	case h.P50 == nil:
 		return fmt.Sprintf("is reached in fewer than half of the outcomes, the first ten of 100 in %s", assess.SpanOf(*h.P10)), ui.Unjudged
 	}

@@ -8,6 +8,7 @@ import (
 
 	"example.org/headpond/model/quantity"
 	"example.org/headpond/model/water"
+	"example.org/headpond/tui/ui"
 	"example.org/headpond/tui/ui/uitest"
 )
 
@@ -28,6 +29,40 @@ func TestThePondIsToldWithItsAgeAndWhatIsLeft(t *testing.T) {
 	f.UsableM3, f.LastLevel = 0, nil
 	if got := p.pond(); got != "Pond -0.33\u00a0m, at or below the stop at -0.85\u00a0m (rule of thumb)." {
 		t.Errorf("nothing left: %q", got)
+	}
+}
+
+// A pond that is only supposed to be at its stop level is told so in every line, and none says how much is left above it.
+func TestAnOldLevelIsNeverToldAsTheStopLevel(t *testing.T) {
+	f := facts()
+	f.LastLevel.Time = clock.AddDate(0, 0, -16)
+	f.Ways[1].Standing, f.Ways[1].Hours = water.PerhapsAtStop, &water.Hours{P10: new(0.0), P50: new(0.0), P90: new(90.0)}
+	f.Ways[1].Permit.LowHours = &water.Hours{P10: new(0.0), P50: new(12.0)}
+	p := pageOf(f)
+	if got := p.pond(); got != "Pond -0.33\u00a0m as reckoned (read -0.33 16 days ago), perhaps at or below the stop at -0.85\u00a0m by now; read the gauge." {
+		t.Errorf("%q", got)
+	}
+	page := flat(Text(p.report, p.common, 80))
+	for _, part := range []string{"Running A, as now: by now perhaps at the stop level.", "low level -0.90 m is perhaps passed by now; read the gauge."} {
+		if !strings.Contains(page, part) {
+			t.Errorf("%q is missing in\n%s", part, page)
+		}
+	}
+	for _, part := range []string{"above the stop", "level now", "Stop level reached", "passed now", "!!"} {
+		if strings.Contains(page, part) {
+			t.Errorf("%q stands in\n%s", part, page)
+		}
+	}
+	if p.urgency(f.Ways[1]) != ui.Near {
+		t.Error("what is only reckoned is as urgent as what was read")
+	}
+	f.LastLevel = &water.Reading{Time: clock.Add(-time.Hour), Value: -0.91}
+	f.Ways[1].Standing = water.ReadAtStop
+	page = flat(Text(p.report, p.common, 80))
+	for _, part := range []string{"at or below the stop level now", "at or below the stop at -0.85 m.", "is passed now"} {
+		if !strings.Contains(page, part) {
+			t.Errorf("read at the stop: %q is missing in\n%s", part, page)
+		}
 	}
 }
 
