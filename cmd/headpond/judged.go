@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"strings"
 
 	"example.org/headpond/model/assess"
@@ -58,16 +57,8 @@ func judgedAgainst(j assess.Judged, s quantity.System) string {
 
 // bandWords says the limits of "in": "228 to 252", "up to 80", "from 10".
 func bandWords(j assess.Judged, s quantity.System) string {
-	b := j.Band()
-	switch {
-	case j.State == "":
+	if j.State == "" {
 		return ""
-	case b.InMin != nil && b.InMax != nil:
-		return fmt.Sprintf("%s to %s", j.Info.Show(*b.InMin, s), j.Info.Show(*b.InMax, s))
-	case b.InMax != nil:
-		return "up to " + j.Info.Show(*b.InMax, s)
-	case b.InMin != nil:
-		return "from " + j.Info.Show(*b.InMin, s)
 	}
-	return ""
+	return assess.BandWordsBeside(j.Band(), j.Value, j.Info, s)
 }

@@ -12,6 +12,7 @@ import (
 	"example.org/headpond/model/localtime"
 	"example.org/headpond/model/plant"
 	"example.org/headpond/model/record"
+	"example.org/headpond/tui/plantview"
 	"example.org/headpond/tui/ui/text"
 )
 
@@ -121,9 +122,27 @@ func (o *plantLoad) loaded(p *plant.Plant, from time.Time, made, first bool) {
 		earlier = ", and, being the first, for all earlier times"
 	}
 	o.say("The description of %s is in the book. It holds from %s%s.", text.Show(p.Site.Name), shortTime(from, p.Location), earlier)
-	if n := len(plant.Advice(p)); n > 0 {
-		o.say("Worth a second look: %d %s; headpond plant check says which.", n, plural(n, "thing", "things"))
+	if s := secondLook(plantview.CheckOf(p)); s != "" {
+		o.say("%s; headpond plant check says which.", s)
 	}
+}
+
+// secondLook sums up what plant check tells: "Worth a second look: 5 things, and 1 number beyond a limit"; "" where there is nothing.
+func secondLook(check plantview.Check) string {
+	if check.Err != nil {
+		return "The plant cannot be solved"
+	}
+	n, past := len(check.Advice), check.Beyond()
+	beyond := fmt.Sprintf("%d %s beyond a limit", past, plural(past, "number", "numbers"))
+	switch {
+	case n == 0 && past == 0:
+		return ""
+	case n == 0:
+		return "Worth a second look: " + beyond
+	case past == 0:
+		return fmt.Sprintf("Worth a second look: %d %s", n, plural(n, "thing", "things"))
+	}
+	return fmt.Sprintf("Worth a second look: %d %s, and %s", n, plural(n, "thing", "things"), beyond)
 }
 
 // openOrCreate opens the book for writing, or makes it where there is none.

@@ -80,7 +80,7 @@ func (p page) holds(r record.Revision) string {
 func (p page) verdict() (string, ui.State) {
 	var parts []string
 	state := ui.Good
-	if n := p.checked.beyond(); n > 0 {
+	if n := p.checked.Beyond(); n > 0 {
 		parts, state = append(parts, fmt.Sprintf("%d of %d numbers of safe operation %s beyond the limit", n, len(p.checked.Numbers), plural(n, "is", "are"))), ui.Near
 	}
 	if n := len(p.checked.Advice); n > 0 {

@@ -41,8 +41,8 @@ func CheckOf(p *plant.Plant) Check {
 	return c
 }
 
-// beyond counts the numbers that are past their limit.
-func (c Check) beyond() int {
+// Beyond counts the numbers that are past their limit.
+func (c Check) Beyond() int {
 	n := 0
 	for _, x := range c.Numbers {
 		if x.Past() {
