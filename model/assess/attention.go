@@ -48,7 +48,8 @@ func (a *Assessor) attention(n *Now) []Attention {
 	switch {
 	case n.Round == nil && n.Ahead != nil:
 		const day = "Mon 2 Jan 2006"
-		add(UrgentNote, "log", "No round is dated up to %s: the first in the book is of %s", n.At.In(a.h.Plant.Location).Format(day), n.Ahead.In(a.h.Plant.Location).Format(day+" 15:04"))
+		until := n.At.Add(-time.Second) // a midnight is the end of the day before
+		add(UrgentNote, "log", "No round is dated up to %s: the first in the book is of %s", until.In(a.h.Plant.Location).Format(day), n.Ahead.In(a.h.Plant.Location).Format(day+" 15:04"))
 	case n.Round == nil:
 		add(UrgentNote, "round", "No round has been written yet")
 		how(": press 2 to walk one", ": headpond record writes one")
