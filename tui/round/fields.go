@@ -162,7 +162,7 @@ func verdict(p *plant.Plant, k quantity.Key, info quantity.Info, v quantity.Valu
 		parts = append(parts, "expect "+expect)
 	}
 	if banded {
-		parts = append(parts, "band "+bandText(band, info, units))
+		parts = append(parts, "band "+bandBeside(band, v.Kept, info, units))
 	}
 	out.Remark = strings.Join(parts, ", ")
 	return out
@@ -187,6 +187,14 @@ func bandText(b tolerance.Band, info quantity.Info, s quantity.System) string {
 		return "up to " + info.ShowEstimate(*b.InMax, s)
 	}
 	return "open"
+}
+
+// bandBeside is bandText beside a value: a limit that the value lies beyond has as many digits as show it.
+func bandBeside(b tolerance.Band, value float64, info quantity.Info, s quantity.System) string {
+	if b.InMin != nil && value < *b.InMin || b.InMax != nil && value > *b.InMax {
+		return assess.BandWordsBeside(b, value, info, s)
+	}
+	return bandText(b, info, s)
 }
 
 // last is the last value of a reading as it would be typed, "" where there is none.
