@@ -23,31 +23,32 @@ type Saved[T any] struct {
 
 // AddRound keeps a round. One without an ID gets one; one with an ID keeps it, and when the book holds an entry of that ID
 // with the same content, Saved.Already is true, with other content the error is ErrExists. The draft of the form dropDraft, if
-// not "", goes in the same transaction: after a power cut there is either the draft or the round.
-func (b *Book) AddRound(ctx context.Context, r record.Round, dropDraft string) (Saved[record.Round], error) {
+// not "", goes in the same transaction: after a power cut there is either the draft or the round. Where own is given, the states of
+// the draft that the round stands for, a draft that is none of them is left: another window wrote it.
+func (b *Book) AddRound(ctx context.Context, r record.Round, dropDraft string, own ...[]byte) (Saved[record.Round], error) {
 	kept, err := roundBody(r)
 	if err != nil {
 		return Saved[record.Round]{}, explain("saving a round", b.path, err)
 	}
-	return addOne(ctx, b, addition{b: kept, id: r.ID}, dropDraft, "saving a round", (*body).round)
+	return addOne(ctx, b, addition{b: kept, id: r.ID}, dropDraft, own, "saving a round", (*body).round)
 }
 
 // AddEvent keeps an event, like AddRound.
-func (b *Book) AddEvent(ctx context.Context, e record.Event, dropDraft string) (Saved[record.Event], error) {
+func (b *Book) AddEvent(ctx context.Context, e record.Event, dropDraft string, own ...[]byte) (Saved[record.Event], error) {
 	kept, err := eventBody(e)
 	if err != nil {
 		return Saved[record.Event]{}, explain("saving an event", b.path, err)
 	}
-	return addOne(ctx, b, addition{b: kept, id: e.ID}, dropDraft, "saving an event", (*body).event)
+	return addOne(ctx, b, addition{b: kept, id: e.ID}, dropDraft, own, "saving an event", (*body).event)
 }
 
 // AddDone keeps an upkeep task done, like AddRound.
-func (b *Book) AddDone(ctx context.Context, d record.Done, dropDraft string) (Saved[record.Done], error) {
+func (b *Book) AddDone(ctx context.Context, d record.Done, dropDraft string, own ...[]byte) (Saved[record.Done], error) {
 	kept, err := doneBody(d)
 	if err != nil {
 		return Saved[record.Done]{}, explain("saving upkeep", b.path, err)
 	}
-	return addOne(ctx, b, addition{b: kept, id: d.ID}, dropDraft, "saving upkeep", (*body).done)
+	return addOne(ctx, b, addition{b: kept, id: d.ID}, dropDraft, own, "saving upkeep", (*body).done)
 }
 
 // AddPlant keeps a plant description as a new revision that holds from a time on. The caller has parsed it.
@@ -57,7 +58,7 @@ func (b *Book) AddPlant(ctx context.Context, text string, from time.Time, by str
 	if err != nil {
 		return Saved[record.Revision]{}, explain(doing, b.path, err)
 	}
-	return addOne(ctx, b, addition{b: kept}, "", doing, (*body).revision)
+	return addOne(ctx, b, addition{b: kept}, "", nil, doing, (*body).revision)
 }
 
 // AddRounds keeps all rounds in one transaction, or none of them. Rounds that the book holds already, by ID and content, are
@@ -108,7 +109,7 @@ type addition struct {
 }
 
 // addOne writes one entry and drops its draft in one transaction.
-func addOne[T any](ctx context.Context, b *Book, a addition, dropDraft, doing string, value func(*body, id, *time.Location) T) (Saved[T], error) {
+func addOne[T any](ctx context.Context, b *Book, a addition, dropDraft string, own [][]byte, doing string, value func(*body, id, *time.Location) T) (Saved[T], error) {
 	var s Saved[T]
 	err := b.update(ctx, doing, func(t *txn) error {
 		w, err := b.writer(t)
@@ -119,7 +120,7 @@ func addOne[T any](ctx context.Context, b *Book, a addition, dropDraft, doing st
 		if err != nil {
 			return err
 		}
-		if err := t.dropDraft(dropDraft); err != nil {
+		if err := t.dropDraft(dropDraft, own); err != nil {
 			return err
 		}
 		s.Already, s.Cautions = already, w.cautions

@@ -18,8 +18,8 @@ import (
 //
 // The draft of the form dropDraft, if not "", goes in the same transaction: after a power cut there is either the draft or the
 // correction. It goes with ErrNoChange too, since the entry says then what the draft was to make it say; any other error
-// leaves it.
-func (b *Book) Amend(ctx context.Context, entry string, changes map[string]string, why, by, dropDraft string) (Saved[[]record.Change], error) {
+// leaves it. Of own holds what it does in AddRound.
+func (b *Book) Amend(ctx context.Context, entry string, changes map[string]string, why, by, dropDraft string, own ...[]byte) (Saved[[]record.Change], error) {
 	const doing = "correcting an entry"
 	var s Saved[[]record.Change]
 	var same error // the entry says so already
@@ -32,7 +32,7 @@ func (b *Book) Amend(ctx context.Context, entry string, changes map[string]strin
 		if err != nil {
 			return err
 		}
-		if err := t.dropDraft(dropDraft); err != nil {
+		if err := t.dropDraft(dropDraft, own); err != nil {
 			return err
 		}
 		before := t.amendments(target)

@@ -3,6 +3,7 @@ package logbook_test
 import (
 	"bytes"
 	"errors"
+	"strconv"
 	"testing"
 	"time"
 
@@ -80,6 +81,59 @@ func TestSavingDropsItsOwnDraftAlone(t *testing.T) {
 	}
 	if d, ok, _ := b.Draft(ctx, "round"); !ok || string(d.Data) != "y" {
 		t.Error("the draft of a refused round is gone")
+	}
+}
+
+// Saving and throwing away take the draft that is the form's own; another window's stays. A spoilt one is of no use to anybody.
+func TestAnotherWindowsDraftIsLeft(t *testing.T) {
+	b := newBook(t)
+	ctx := t.Context()
+	round := must(b.AddRound(ctx, sample(noon), ""))(t).Entry.ID
+	volts := 0
+	for name, drop := range map[string]func(own ...[]byte) error{
+		"a round": func(own ...[]byte) error { return second(b.AddRound(ctx, sample(noon), "form", own...)) },
+		"an event": func(own ...[]byte) error {
+			return second(b.AddEvent(ctx, record.Event{Time: noon, Kind: record.Alarm}, "form", own...))
+		},
+		"upkeep": func(own ...[]byte) error {
+			return second(b.AddDone(ctx, record.Done{Time: noon, Task: "grease"}, "form", own...))
+		},
+		"throwing it away": func(own ...[]byte) error { return b.DropDraft(ctx, "form", own...) },
+		"a correction": func(own ...[]byte) error {
+			volts++
+			return second(b.Amend(ctx, round, map[string]string{"volts": strconv.Itoa(200 + volts)}, "misread", "Ro", "form", own...))
+		},
+	} {
+		for _, c := range []struct {
+			own  [][]byte
+			left string
+		}{
+			{nil, ""},
+			{[][]byte{[]byte("mine")}, ""},
+			{[][]byte{[]byte("older"), nil, []byte("mine")}, ""},
+			{[][]byte{[]byte("older"), []byte("min")}, "mine"},
+			{[][]byte{nil}, "mine"},
+		} {
+			if err := b.SaveDraft(ctx, "form", []byte("mine")); err != nil {
+				t.Fatal(err)
+			}
+			if err := drop(c.own...); err != nil {
+				t.Fatalf("%s: %v", name, err)
+			}
+			if d, _, err := b.Draft(ctx, "form"); err != nil || string(d.Data) != c.left {
+				t.Errorf("%s with %q leaves %q, want %q (%v)", name, c.own, d.Data, c.left, err)
+			}
+		}
+	}
+	if err := b.SaveDraft(ctx, "form", []byte("mine")); err != nil {
+		t.Fatal(err)
+	}
+	alter(t, b.Path(), func(tx *bolt.Tx) error { return tx.Bucket([]byte("drafts")).Put([]byte("form"), []byte("spoilt")) })
+	if err := b.DropDraft(ctx, "form", []byte("mine")); err != nil {
+		t.Fatal(err)
+	}
+	if _, ok, err := b.Draft(ctx, "form"); ok || err != nil {
+		t.Errorf("a spoilt draft stays: %v", err)
 	}
 }
 

@@ -1,9 +1,11 @@
 package logbook
 
 import (
+	"bytes"
 	"context"
 	"encoding/binary"
 	"hash/crc32"
+	"slices"
 	"strings"
 	"time"
 	"unicode"
@@ -86,15 +88,24 @@ func (b *Book) Drafts(ctx context.Context) ([]Draft, error) {
 	return list, nil
 }
 
-// DropDraft throws a form's draft away. One that is not there is no error.
-func (b *Book) DropDraft(ctx context.Context, form string) error {
-	return b.update(ctx, "throwing a draft away", func(t *txn) error { return t.drafts.Delete([]byte(form)) })
+// DropDraft throws a form's draft away. One that is not there is no error. Where own is given, a draft that is none of these is
+// left: another window wrote it.
+func (b *Book) DropDraft(ctx context.Context, form string, own ...[]byte) error {
+	return b.update(ctx, "throwing a draft away", func(t *txn) error { return t.dropDraft(form, own) })
 }
 
-// dropDraft throws a form's draft away within a transaction; "" is no form.
-func (t *txn) dropDraft(form string) error {
+// dropDraft throws a form's draft away within a transaction; "" is no form. A draft that is none of own, where any are given, is
+// left, unless it is spoilt and so of no use to anybody.
+func (t *txn) dropDraft(form string, own [][]byte) error {
 	if form == "" {
 		return nil
+	}
+	if v := t.drafts.Get([]byte(form)); v != nil && len(own) > 0 {
+		d, err := readDraft(form, v, t.loc)
+		mine := func(data []byte) bool { return data != nil && bytes.Equal(data, d.Data) }
+		if err == nil && !slices.ContainsFunc(own, mine) {
+			return nil
+		}
 	}
 	return t.drafts.Delete([]byte(form))
 }
