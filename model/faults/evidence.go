@@ -2,6 +2,7 @@ package faults
 
 import (
 	"math"
+	"time"
 )
 
 // describe fills in a cause's misfit and evidence from its best outcome.
@@ -9,16 +10,16 @@ func (w *work) describe(c *Cause, o *outcome) {
 	if n := w.readings(); n > 0 {
 		c.Misfit = math.Max(0, o.chi2) / float64(n)
 	}
-	from := o.k
+	from, most := o.k, len(w.win.looks)
 	switch {
 	case o.v.fault == None:
-		from = max(0, len(w.win.looks)-evidenceRounds)
+		from, most = 0, evidenceRounds
 	case o.v.grow > 0:
-		from = max(from, len(w.win.looks)-grownRounds)
+		most = grownRounds
 	}
-	c.Evidence = append(c.Evidence, w.wetEvidence(o, from)...)
+	c.Evidence = append(c.Evidence, w.wetEvidence(o, from, most)...)
 	for _, ln := range w.lines() {
-		if e, ok := w.lineEvidence(o, ln, from); ok {
+		if e, ok := w.lineEvidence(o, ln, from, most); ok {
 			c.Evidence = append(c.Evidence, e)
 		}
 	}
@@ -30,7 +31,8 @@ func (w *work) describe(c *Cause, o *outcome) {
 // evidenceRounds is over how many of the last rounds a sound plant's evidence is averaged.
 const evidenceRounds = 14
 
-// grownRounds is over how many of the last rounds the evidence of what grows is averaged: before, it was less.
+// grownRounds is over how many of the last rounds the evidence of what grows is averaged: before, it was less. A quantity that was not
+// read on them tells by the rounds on which it was: the probability rests on those all the same.
 const grownRounds = 3
 
 // mean gathers one row of evidence.
@@ -38,25 +40,51 @@ type mean struct {
 	name                 string
 	n                    int
 	read, healthy, fault float64
-	last                 float64 // the newest reading of them
-	inverse              float64 // Σ 1/sd²
-	usual                float64 // greatest spread of ν's part
+	last                 float64   // the newest reading of them
+	at                   time.Time // when that was
+	inverse              float64   // Σ 1/sd²
+	usual                float64   // greatest spread of ν's part
 }
 
 func (m *mean) row() Evidence {
 	n := float64(m.n)
-	e := Evidence{Quantity: m.name, Read: m.read / n, ExpectedHealthy: m.healthy / n, ExpectedFault: m.fault / n, Readings: m.n, Last: m.last}
+	e := Evidence{Quantity: m.name, Read: m.read / n, ExpectedHealthy: m.healthy / n, ExpectedFault: m.fault / n, Readings: m.n, Last: m.last, LastTime: m.at}
 	e.ErrRead = math.Hypot(1/math.Sqrt(m.inverse), m.usual)
 	e.Explains = math.Abs(e.Read-e.ExpectedFault) <= 2*e.ErrRead
 	e.Speaks = math.Abs(e.ExpectedFault-e.ExpectedHealthy) > e.ErrRead
 	return e
 }
 
-// wetEvidence averages the readings of water and power from a look on.
-func (w *work) wetEvidence(o *outcome, from int) []Evidence {
+// since is the look from which on the readings of a quantity are averaged that was read on a look and on none after it: the last so
+// many looks, or as many that end with that one where it was not read of late; none from before a look.
+func (w *work) since(newest, from, most int) int {
+	if last := len(w.win.looks); newest >= last-most {
+		newest = last - 1
+	}
+	return max(from, newest-most+1)
+}
+
+// newest is that look for each quantity of water and power, and the earliest of them.
+func (w *work) newest(from, most int) (begin map[string]int, first int) {
+	begin, first = map[string]int{}, len(w.win.looks)
+	for i := len(w.win.looks) - 1; i >= from; i-- {
+		for _, c := range w.wet.ready[i].chans {
+			name := c.column()
+			if _, found := begin[name]; !found {
+				begin[name] = w.since(i, from, most)
+				first = min(first, begin[name])
+			}
+		}
+	}
+	return begin, first
+}
+
+// wetEvidence averages the newest readings of water and power, of so many looks at most and none from before one.
+func (w *work) wetEvidence(o *outcome, from, most int) []Evidence {
 	var rows []*mean
 	p := len(w.wet.sd)
-	for i := from; i < len(w.win.looks); i++ {
+	begin, first := w.newest(from, most)
+	for i := first; i < len(w.win.looks); i++ {
 		r := &w.wet.ready[i]
 		ch := w.changeAt(o, i)
 		f := make([]float64, len(r.chans))
@@ -67,13 +95,16 @@ func (w *work) wetEvidence(o *outcome, from int) []Evidence {
 			if ch.stuck && (c.kind == kDump || c.kind == kShare || c.kind == kDuty) {
 				f[q] = c.y // what it stands at is not the model's to say
 			}
+			if i < begin[c.column()] {
+				continue
+			}
 			usual := 0.0
 			for a, nu := range o.nu {
 				usual += r.jRaw[q*p+a] * nu
 			}
 			m := rowFor(&rows, c.column())
 			m.n++
-			m.last = c.y
+			m.last, m.at = c.y, w.win.looks[i].round.Time
 			m.read, m.healthy, m.fault = m.read+c.y, m.healthy+r.f[q]+usual, m.fault+f[q]+usual
 			own := 0.0
 			for k := range q + 1 {
@@ -111,20 +142,22 @@ func rowFor(rows *[]*mean, name string) *mean {
 	return m
 }
 
-// lineEvidence averages a line's readings from a look on.
-func (w *work) lineEvidence(o *outcome, ln *line, from int) (Evidence, bool) {
+// lineEvidence averages a line's newest readings, of so many looks at most and none from before one.
+func (w *work) lineEvidence(o *outcome, ln *line, from, most int) (Evidence, bool) {
 	m := mean{name: string(ln.key)}
 	x := 0.0
 	if len(o.v.sizes) > 0 {
 		x = o.best()
 	}
-	for i := from; i < len(ln.slots); i++ {
+	for i := len(ln.slots) - 1; i >= from; i-- {
 		s := ln.slots[i]
 		if !s.ok {
 			continue
 		}
-		m.n++
-		m.last = s.y
+		if m.n++; m.n == 1 {
+			from = w.since(i, from, most)
+			m.last, m.at = s.y, w.win.looks[i].round.Time
+		}
 		m.read += s.y
 		m.healthy += s.f + o.lineNu[ln]
 		m.fault += s.f + o.lineNu[ln] + w.added(o.v, ln, x, i)

@@ -85,7 +85,7 @@ type Size struct {
 	Gauge    string `json:"gauge,omitempty"` // the reading's key, where the plant has several such gauges
 }
 
-// Evidence is one kind of reading, the mean over the rounds on which the fault is taken to show. Expected values carry what
+// Evidence is one kind of reading, the mean over its newest readings of the rounds on which the fault is taken to show. Expected values carry what
 // the healthy rounds taught of this plant.
 type Evidence struct {
 	Quantity        string  `json:"quantity"`
@@ -93,11 +93,12 @@ type Evidence struct {
 	ExpectedHealthy float64 `json:"expected_healthy"`
 	ExpectedFault   float64 `json:"expected_fault"`
 
-	Readings int     `json:"readings"` // of which Read is the mean
-	Last     float64 `json:"last"`     // the newest of them, as it was read
-	ErrRead  float64 `json:"err"`      // of the mean, one standard deviation, in the reading's unit
-	Explains bool    `json:"explains"` // the fault brings the expected value to the reading, within twice the error; for none, within three times
-	Speaks   bool    `json:"speaks"`   // healthy and faulty differ by more than the error, so that this reading says something
+	Readings int       `json:"readings"`  // of which Read is the mean
+	Last     float64   `json:"last"`      // the newest of them, as it was read
+	LastTime time.Time `json:"last_time"` // and when: a quantity that was not read of late tells by its older readings
+	ErrRead  float64   `json:"err"`       // of the mean, one standard deviation, in the reading's unit
+	Explains bool      `json:"explains"`  // the fault brings the expected value to the reading, within twice the error; for none, within three times
+	Speaks   bool      `json:"speaks"`    // healthy and faulty differ by more than the error, so that this reading says something
 }
 
 // Apart is a rival and the one observation that would tell this fault from it.

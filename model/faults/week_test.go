@@ -247,3 +247,41 @@ func (c simCase) write(r *rand.Rand, out record.Round, f simFault) {
 		}
 	}
 }
+
+// Rounds on which the voltage alone was read take nothing from the evidence: it is what the probability rests on, each quantity's
+// newest readings with their time.
+func TestEvidenceOutlastsRoundsThatReadLittle(t *testing.T) {
+	h := demoStory(t)(0)
+	before := report(t, h)
+	top := before.Ranked[0]
+	if top.Fault != faults.ScreenBlocked {
+		t.Fatalf("the demo ends with %s", top.Fault)
+	}
+	last := h.Rounds[len(h.Rounds)-1].Time
+	for i := range 3 {
+		h.Rounds = append(h.Rounds, record.Round{ID: fmt.Sprint("V", i), Time: last.Add(time.Duration(i+1) * time.Minute), Values: map[quantity.Key]float64{"volts": 240}})
+	}
+	h.At = last.Add(time.Hour)
+	after := report(t, h)
+	if after.Ranked[0].Fault != top.Fault || after.Ranked[0].Probability < 0.99 {
+		t.Fatalf("three voltages make it %s, %g", after.Ranked[0].Fault, after.Ranked[0].Probability)
+	}
+	for _, id := range []faults.Fault{faults.ScreenBlocked, faults.None} {
+		was, is := cause(t, before, id).Evidence, cause(t, after, id).Evidence
+		if len(was) != len(is) || len(was) < 3 {
+			t.Fatalf("%s: %d kinds of evidence, %d with three voltages more", id, len(was), len(is))
+		}
+		for i, e := range is {
+			want := last
+			if e.Quantity == "volts" {
+				want = last.Add(3 * time.Minute)
+			}
+			if e.Quantity != was[i].Quantity || id == top.Fault && e.Readings < was[i].Readings || was[i].LastTime.Equal(last) && !e.LastTime.Equal(want) {
+				t.Errorf("%s: %+v, was %+v", id, e, was[i])
+			}
+			if e.Quantity != "volts" && e.Last != was[i].Last {
+				t.Errorf("%s: the last %s is %g, was %g", id, e.Quantity, e.Last, was[i].Last)
+			}
+		}
+	}
+}

@@ -82,6 +82,21 @@ func facts() *faults.Facts {
 	}
 }
 
+// Evidence that is older than the last round says from when it is; what was read on the last round needs no such word.
+func TestOldEvidenceTellsItsAge(t *testing.T) {
+	f := facts()
+	list := f.Ranked[0].Evidence
+	list[0].LastTime, list[1].LastTime, list[2].LastTime = clock.Add(-15*time.Hour), clock.Add(-15*time.Hour), clock
+	old := list[0]
+	old.Quantity, old.LastTime = "dump_share_pct", clock.Add(-72*time.Hour)
+	f.Ranked[0].Evidence = append(list, old)
+	got := flat(Text(Report{Facts: f}, uitest.Common(uitest.Look{}, 80, 40, clock), 80))
+	const want = "Last read Thu 13 Aug 17:00, 15 h ago: intake pressure, power A. Last read Tue 11 Aug 08:00, 3 days ago: dump share."
+	if !strings.Contains(got, want) || strings.Count(got, "Last read") != 2 {
+		t.Errorf("lacks %q: %s", want, got)
+	}
+}
+
 func TestEveryPartHasItsWords(t *testing.T) {
 	s := ui.Screen(Screen{Common: uitest.Common(uitest.Look{}, 80, 40, clock), facts: facts()}).SetSize(80, 40)
 	first := s.View()

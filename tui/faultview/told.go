@@ -115,6 +115,32 @@ func (p page) evidence(c faults.Cause, w int) []string {
 	if len(silent) > 0 {
 		out = join(out, p.plain("As on a sound plant: "+strings.Join(silent, ", ")+".", w))
 	}
+	for _, s := range p.older(c) {
+		out = join(out, p.plain(s, w))
+	}
+	return out
+}
+
+// older says which of the evidence was not read on the last round, and how old it is.
+func (p page) older(c faults.Cause) []string {
+	f := p.report.Facts
+	var out []string
+	var list []faults.Evidence
+	for _, e := range c.Evidence {
+		if f.To != nil && !e.LastTime.IsZero() && e.LastTime.Before(*f.To) {
+			list = append(list, e)
+		}
+	}
+	slices.SortStableFunc(list, func(a, b faults.Evidence) int { return b.LastTime.Compare(a.LastTime) })
+	for len(list) > 0 {
+		at := list[0].LastTime
+		var names []string
+		for len(list) > 0 && list[0].LastTime.Equal(at) {
+			names = append(names, lowerFirst(text.Show(assess.LabelOf(quantity.Key(list[0].Quantity)))))
+			list = list[1:]
+		}
+		out = append(out, fmt.Sprintf("Last read %s, %s ago: %s.", p.clock(at), assess.Span(f.At.Sub(at)), strings.Join(names, ", ")))
+	}
 	return out
 }
 
