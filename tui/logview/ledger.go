@@ -237,7 +237,11 @@ func (l *ledger) warm() *ledger {
 func (l *ledger) searched(i int) string {
 	if l.texts[i] == "" {
 		it := l.items[i]
-		l.texts[i] = strings.ToLower(" " + strings.Join([]string{it.word(), it.sentence(words{}), it.by, it.id}, " "))
+		typed := ""
+		if it.kind == anEvent {
+			typed = string(it.event.Kind) // "element-out", as the commands have it
+		}
+		l.texts[i] = strings.ToLower(" " + strings.Join([]string{it.word(), typed, it.sentence(words{}), it.by, it.id}, " "))
 	}
 	return l.texts[i]
 }

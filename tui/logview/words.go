@@ -39,7 +39,7 @@ func (it item) word() string {
 	case aRound:
 		return "round"
 	case anEvent:
-		return string(it.event.Kind)
+		return strings.ReplaceAll(string(it.event.Kind), "-", " ") // as texts have it: "element out"
 	case aChange:
 		return "correction"
 	case aDone:
