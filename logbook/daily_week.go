@@ -111,7 +111,7 @@ func (q *weekQuery) read() error {
 // input works the days out that no roll-up gives. It is outside the transaction.
 func (q *weekQuery) input() (week.Input, error) {
 	in := week.Input{Of: q.of, History: q.history}
-	rows, err := week.Rows(q.tail, q.newest, localtime.Day(q.of.End, q.loc))
+	rows, err := week.Rows(q.ctx, q.tail, q.newest, localtime.Day(q.of.End, q.loc))
 	if err != nil {
 		return in, err
 	}

@@ -21,7 +21,7 @@ func demoCommand(c *command) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "demo",
 		Short: "Look round on a fresh copy of the demo plant's book; your own is not touched",
-		Long:  prose("Open the screens on a fresh book of Tern Hollow, an invented plant, with 120 days of rounds. It is thrown away at the end, and your own book is not touched. With --book FILE the demo's book is written to a new FILE instead, and stays."),
+		Long:  prose("Open the screens on a fresh book of Tern Hollow, an invented plant, with 120 days of rounds. It is thrown away at the end, and your own book is not touched; a page that the Week screen writes goes to the current folder and stays. With --book FILE the demo's book is written to a new FILE instead, and stays."),
 		Args:  noArgs,
 		RunE:  func(cmd *cobra.Command, _ []string) error { return c.demo(cmd.Context()) },
 	}

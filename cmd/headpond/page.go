@@ -52,12 +52,33 @@ func pageName(r *week.Review, common ui.Common) string {
 	return string(r.Span) + "-" + common.Local(r.To).Format("2006-01-02") + ".html"
 }
 
-// pageWriter is how the screens write a page: without a path, under its usual name beside the book.
+// pagesBeside is the file beside which the screens write pages: the book. The demo's is thrown away with all that lies beside it;
+// a page of it goes to the current folder, where it stays.
+func (c *command) pagesBeside() string {
+	if c.visitor {
+		return ""
+	}
+	return c.bookPath()
+}
+
+// pagesPlace says where that is, where it is not beside the book.
+func (c *command) pagesPlace() string {
+	if c.visitor {
+		return "in the current folder"
+	}
+	return ""
+}
+
+// pageWriter is how the screens write a page: without a path, under its usual name beside the book, or in the current folder where
+// there is none.
 func pageWriter(book string, common ui.Common) func(context.Context, desk.Review, string) (string, error) {
 	return func(_ context.Context, r desk.Review, path string) (string, error) {
 		if path == "" {
 			path = filepath.Join(filepath.Dir(book), pageName(r.Review, common))
+			if whole, err := filepath.Abs(path); err == nil {
+				path = whole // so that the notice says where it is
+			}
 		}
-		return path, pageFile(path, weekview.Report{Review: r.Review, Plant: r.Plant, Pending: r.Pending}, common)
+		return path, pageFile(path, weekview.Report{Review: r.Review, Plant: r.Plant, Pending: r.Pending, LeftOut: r.LeftOut}, common)
 	}
 }

@@ -53,7 +53,7 @@ func (c *command) show(ctx context.Context, s *session, title string) error {
 	}
 	common := c.common(s)
 	o := tui.Options{
-		Desk:   desk.Desk{Copies: kept, Book: s.book, Now: c.clock, Location: s.loc, WritePage: pageWriter(c.bookPath(), common)},
+		Desk:   desk.Desk{Copies: kept, Book: s.book, Now: c.clock, Location: s.loc, WritePage: pageWriter(c.pagesBeside(), common), PagePlace: c.pagesPlace()},
 		Common: common,
 		Title:  title,
 	}

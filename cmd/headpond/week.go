@@ -74,7 +74,7 @@ func (o *weekOptions) answer(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	report := weekview.Report{Review: r, Plant: p}
+	report := weekview.Report{Review: r, Plant: p, LeftOut: o.quick}
 	if o.html != "" {
 		if err := pageFile(o.html, report, o.common(s)); err != nil {
 			return err
@@ -126,12 +126,14 @@ func (o *weekOptions) review(ctx context.Context, s *session, of week.Of) (*week
 	var now, then outlook
 	var inErr error
 	var all sync.WaitGroup
-	all.Go(func() { in, inErr = s.book.Week(ctx, of) })
+	p := o.progress("working out the days")
+	all.Go(func() { in, inErr = s.book.Week(week.WithProgress(ctx, p.step), of) })
 	all.Go(func() { now = s.outlook(ctx, stands, !o.quick) })
 	if !o.quick && !o.year { // a year's first forecast says nothing any more
 		all.Go(func() { then = s.outlookThen(ctx, from) })
 	}
 	all.Wait()
+	p.end()
 	if inErr != nil {
 		return nil, nil, inErr
 	}

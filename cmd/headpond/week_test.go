@@ -165,3 +165,36 @@ func TestALookBackFromTheShell(t *testing.T) {
 		t.Errorf("the week to the end of today ends at %v", r.To)
 	}
 }
+
+// A page of the demo without a name is written to the current folder, where it stays, and over no file that is not a page.
+func TestThePageOfTheDemoStays(t *testing.T) {
+	p := demoBook(t)
+	d := deskOf(t, p)
+	l := d.Load(t.Context(), 1)
+	r := d.Reviewed(t.Context(), desk.ReviewOf{Span: week.Week, Loaded: l.History, Now: l.Facts})
+	here := t.TempDir()
+	t.Chdir(here)
+	w := p.world
+	c := &command{world: w, book: filepath.Join(t.TempDir(), "demo.book")}
+	if c.pagesPlace() != "" || c.pagesBeside() != c.book {
+		t.Errorf("a book of one's own has its pages beside %q, %q", c.pagesBeside(), c.pagesPlace())
+	}
+	c.visitor = true
+	if c.pagesPlace() != "in the current folder" {
+		t.Errorf("the field says %q", c.pagesPlace())
+	}
+	write := pageWriter(c.pagesBeside(), ui.Common{Now: p.now, Location: d.Location, Units: quantity.Metric})
+	path, err := write(t.Context(), r, "")
+	if err != nil || !filepath.IsAbs(path) {
+		t.Fatalf("%q: %v", path, err)
+	}
+	if _, err := os.Stat(filepath.Join(here, "week-2025-11-18.html")); err != nil || filepath.Base(path) != "week-2025-11-18.html" {
+		t.Errorf("%q: %v", path, err)
+	}
+	if err := os.WriteFile(path, []byte("not a page"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := write(t.Context(), r, ""); err == nil || !strings.Contains(err.Error(), "it exists and is no page") {
+		t.Errorf("a foreign file: %v", err)
+	}
+}

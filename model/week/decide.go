@@ -73,14 +73,24 @@ func (d *decider) stands() {
 	}
 	for _, s := range d.r.Stops {
 		if s.All && s.To == nil {
-			d.say(assess.UrgentOut, "log", "The plant has stood for %s, since %s%s: find out why before it is started", assess.Span(hours(s.Hours)), clock(s.Time), because(s.Cause))
+			d.say(assess.UrgentOut, "log", "The plant has stood for %s, since %s%s: find out why before it is started", assess.Span(hours(s.Hours)), d.clock(s.Time), because(s.Cause))
 		}
 	}
 }
 
 func hours(h float64) time.Duration { return time.Duration(h * float64(time.Hour)) }
 
-func clock(t time.Time) string { return t.Format("2 January 15:04") }
+// clock is a time, with the year where it is not that of the time up to which the log is known.
+func (d *decider) clock(t time.Time) string {
+	now := d.in.At
+	if now.IsZero() {
+		now = d.r.To
+	}
+	if t.Year() != now.In(t.Location()).Year() {
+		return t.Format("2 January 2006 15:04")
+	}
+	return t.Format("2 January 15:04")
+}
 
 func because(cause string) string {
 	if cause == "" {
@@ -99,7 +109,7 @@ func (d *decider) permits() {
 			name = quantity.BypassLps
 		}
 		d.say(assess.UrgentOut, "water", "The permit was not kept: %s, %s %s, was broken by %d of %d readings, the worst %s on %s", lower(p.Label),
-			d.value(name, p.Limit), d.unit(name), p.Broken, p.Readings, d.value(name, p.Worst.Value)+" "+d.unit(name), clock(p.Worst.Time))
+			d.value(name, p.Limit), d.unit(name), p.Broken, p.Readings, d.value(name, p.Worst.Value)+" "+d.unit(name), d.clock(p.Worst.Time))
 	}
 }
 
@@ -160,11 +170,11 @@ func (d *decider) trips() {
 	switch {
 	case n == 0:
 	case unknown > 0:
-		d.say(assess.UrgentNear, "log", "%s, %s of standing in all, the last on %s: for %d no cause is written down; find it", count(n, "trip", "trips"), assess.Span(hours(h)), clock(last.Time), unknown)
+		d.say(assess.UrgentNear, "log", "%s, %s of standing in all, the last on %s: for %d no cause is written down; find it", count(n, "trip", "trips"), assess.Span(hours(h)), d.clock(last.Time), unknown)
 	case n > 1:
-		d.say(assess.UrgentNear, "log", "%s, %s of standing in all, the last on %s%s", count(n, "trip", "trips"), assess.Span(hours(h)), clock(last.Time), because(last.Cause))
+		d.say(assess.UrgentNear, "log", "%s, %s of standing in all, the last on %s%s", count(n, "trip", "trips"), assess.Span(hours(h)), d.clock(last.Time), because(last.Cause))
 	default:
-		d.say(assess.UrgentNote, "log", "One trip on %s%s, %s of standing", clock(last.Time), because(last.Cause), assess.Span(hours(h)))
+		d.say(assess.UrgentNote, "log", "One trip on %s%s, %s of standing", d.clock(last.Time), because(last.Cause), assess.Span(hours(h)))
 	}
 }
 

@@ -37,7 +37,7 @@ func (d *decider) stoodMore() string {
 		text := fmt.Sprintf("%s ran %.0f h, %.0f h the %s before", u.Unit, u.Hours, b.Hours, d.r.Span)
 		if s := d.longest(u.Unit); s != nil {
 			over := s.To != nil || d.r.KnownTo != nil // of a period that is looked back at nobody says that it lasts
-			text += ": " + map[bool]string{true: "it stood from ", false: "it has stood since "}[over] + clock(s.Time) + because(s.Cause)
+			text += ": " + map[bool]string{true: "it stood from ", false: "it has stood since "}[over] + d.clock(s.Time) + because(s.Cause)
 		}
 		out = append(out, text)
 	}
@@ -103,6 +103,6 @@ func (d *decider) use() {
 		return
 	}
 	if share := e.Dumped.Value / e.Generated.Value; reached(share, dumpedShare) {
-		d.say(assess.UrgentNote, "ballast", "%s of %s (%.0f %%) went into the ballast: there is room to use more", e.Dumped.rounded("kWh"), e.Generated.rounded("kWh"), 100*share)
+		d.say(assess.UrgentNote, "ballast", "%s of %s (%.0f %%) went into the ballast: there is room to use more", e.rounded(*e.Dumped, "kWh"), e.rounded(*e.Generated, "kWh"), 100*share)
 	}
 }

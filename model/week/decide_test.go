@@ -143,3 +143,20 @@ func TestReportRefusesWhatItCannotDo(t *testing.T) {
 		t.Error("a decade is a span")
 	}
 }
+
+// A decision of another year than that up to which the log is known says which year.
+func TestDecisionsOfAnotherYearHaveIt(t *testing.T) {
+	last := func(in Input) string {
+		list := decided(t, Review{Period: Period{Stops: []Stop{{At: At{Time: day(t, "2026-02-14 02:30")}, Kind: "trip", Hours: 2, Cause: "frost"}}}}, in, (*decider).trips)
+		if len(list) != 1 {
+			t.Fatalf("%+v", list)
+		}
+		return list[0].Text
+	}
+	if got := last(Input{}); got != "One trip on 14 February 02:30 (frost), 2 h of standing" {
+		t.Errorf("this year: %q", got)
+	}
+	if got := last(Input{Of: Of{At: day(t, "2028-02-16 00:00")}}); got != "One trip on 14 February 2026 02:30 (frost), 2 h of standing" {
+		t.Errorf("two years later: %q", got)
+	}
+}

@@ -54,7 +54,7 @@ func TestRowsGoOnFromAnyOfThem(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		n := eventful(t, rt)
 		revised(t, rt, n)
-		all, err := Rows(n.h, nil, n.h.At)
+		all, err := Rows(t.Context(), n.h, nil, n.h.At)
 		if err != nil {
 			rt.Fatal(err)
 		}
@@ -73,7 +73,7 @@ func TestRowsGoOnFromAnyOfThem(t *testing.T) {
 		rest := *n.h
 		rest.Rounds = slices.DeleteFunc(slices.Clone(n.h.Rounds), func(r record.Round) bool { return r.Time.UnixMilli() < all[i].Carry.At })
 		rest.Events = slices.DeleteFunc(slices.Clone(n.h.Events), func(e record.Event) bool { return e.Time.UnixMilli() < all[i].Carry.At })
-		more, err := Rows(&rest, &all[i].Carry, n.h.At)
+		more, err := Rows(t.Context(), &rest, &all[i].Carry, n.h.At)
 		if err != nil {
 			rt.Fatal(err)
 		}
@@ -84,7 +84,7 @@ func TestRowsGoOnFromAnyOfThem(t *testing.T) {
 			rt.Fatalf("(-all +going on from row %d):\n%s\n%s", i, d, logOf(n.h))
 		}
 	})
-	if _, err := Rows(nil, nil, time.Time{}); err != ErrNoPlant {
+	if _, err := Rows(t.Context(), nil, nil, time.Time{}); err != ErrNoPlant {
 		t.Errorf("%v", err)
 	}
 }

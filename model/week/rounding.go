@@ -34,13 +34,30 @@ func Rounded(v, step float64) string {
 func (r Range) Known() bool { return !math.IsNaN(r.Value) && !math.IsInf(r.Value, 0) }
 
 // Figures writes the value and both ends of its range to its step. The ends are empty where both read alike.
-func (r Range) Figures() (value, low, high string) {
-	s := r.Step()
+func (r Range) Figures() (value, low, high string) { return r.FiguresTo(r.Step()) }
+
+// FiguresTo is Figures to a step that something else asks for.
+func (r Range) FiguresTo(s float64) (value, low, high string) {
 	value, low, high = Rounded(r.Value, s), Rounded(r.Low, s), Rounded(r.High, s)
 	if low == high {
 		low, high = "", ""
 	}
 	return value, low, high
+}
+
+// StepOf is the last digit in which one of these energies is written: its own, but none coarser than that of what was generated.
+// Used and dumped are parts of it, and stand beside it: 30000 and 30000 of 52000 kWh would contradict each other.
+func (e Energy) StepOf(r Range) float64 {
+	if e.Generated == nil || !e.Generated.Known() {
+		return r.Step()
+	}
+	return math.Min(r.Step(), e.Generated.Step())
+}
+
+// rounded is one of these energies with its unit.
+func (e Energy) rounded(r Range, unit string) string {
+	value, _, _ := r.FiguresTo(e.StepOf(r))
+	return value + " " + unit
 }
 
 // in is the value with its unit and its range: "1000 kWh (970 to 1030)".

@@ -90,3 +90,48 @@ func number(rt *rapid.T, text string) float64 {
 	}
 	return v
 }
+
+// What was used and dumped is written so finely that it fits into what was generated, as that is written: the parts of a sum may
+// differ from it by what three roundings take, and no more.
+func TestPartsFitIntoTheWhole(t *testing.T) {
+	// By hand: with ends this wide each part alone deserves but one digit; 31200 and 21000 would read "30000" and "20000" of 52300.
+	e := Energy{Generated: &Range{52300, 51900, 52700}, Used: &Range{31240, 21000, 41000}, Dumped: &Range{21060, 11000, 31000}}
+	for _, c := range []struct {
+		r    *Range
+		want string
+	}{{e.Generated, "52300 kWh"}, {e.Used, "31200 kWh"}, {e.Dumped, "21100 kWh"}} {
+		if got := e.rounded(*c.r, "kWh"); got != c.want {
+			t.Errorf("%v is written %q, want %q", *c.r, got, c.want)
+		}
+	}
+	// A part that is known better than the whole keeps its digits; without the whole each stands for itself.
+	if got := (Energy{Generated: e.Generated, Used: &Range{31243, 31240, 31246}}).rounded(Range{31243, 31240, 31246}, "kWh"); got != "31240 kWh" {
+		t.Errorf("a metered part is written %q", got)
+	}
+	if got := (Energy{}).rounded(*e.Used, "kWh"); got != "30000 kWh" {
+		t.Errorf("a part without the whole is written %q", got)
+	}
+	number := func(t *rapid.T, s string) float64 {
+		v, err := strconv.ParseFloat(s, 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return v
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		u, d := rapid.Float64Range(0, 1e5).Draw(t, "used"), rapid.Float64Range(0, 1e5).Draw(t, "dumped")
+		around := func(v float64, name string) *Range {
+			h := rapid.Float64Range(0, 1).Draw(t, name) * v
+			return &Range{v, v - h, v + h}
+		}
+		e := Energy{Generated: around(u+d, "generated's"), Used: around(u, "used's"), Dumped: around(d, "dumped's")}
+		var v [3]float64
+		for i, r := range []*Range{e.Generated, e.Used, e.Dumped} {
+			s, _, _ := r.FiguresTo(e.StepOf(*r))
+			v[i] = number(t, s)
+		}
+		if s := e.Generated.Step(); math.Abs(v[1]+v[2]-v[0]) > 1.5*s+1e-6 {
+			t.Fatalf("used %g and dumped %g of %g, which is told to %g", v[1], v[2], v[0], s)
+		}
+	})
+}

@@ -1,6 +1,8 @@
 package week
 
 import (
+	"context"
+	"math"
 	"time"
 
 	"example.org/headpond/model/localtime"
@@ -19,9 +21,24 @@ type Row struct {
 // for each day stays short.
 const rowsAtOnce = 64
 
-// Rows works out every whole local day from the carry's At, or the log's first day, to a time. h holds the rounds and events
-// from there on, up to h.At.
-func Rows(h *record.History, carry *Carry, to time.Time) ([]Row, error) {
+type progressKey struct{}
+
+// WithProgress is a context in which the working out of many days tells how many are done, now and then.
+func WithProgress(ctx context.Context, tell func(done, of int)) context.Context {
+	return context.WithValue(ctx, progressKey{}, tell)
+}
+
+// teller is who is told of so many days: nobody where one ledger works them out, which takes no time that a person would notice.
+func teller(ctx context.Context, days int) func(done, of int) {
+	if tell, ok := ctx.Value(progressKey{}).(func(done, of int)); ok && days > rowsAtOnce {
+		return tell
+	}
+	return func(int, int) {}
+}
+
+// Rows works out every whole local day from the carry's At, or the log's first day, to a time, until the context ends. h holds the
+// rounds and events from there on, up to h.At.
+func Rows(ctx context.Context, h *record.History, carry *Carry, to time.Time) ([]Row, error) {
 	if h == nil || h.Plant == nil {
 		return nil, ErrNoPlant
 	}
@@ -32,7 +49,13 @@ func Rows(h *record.History, carry *Carry, to time.Time) ([]Row, error) {
 	}
 	var rows []Row
 	needs := int64(0)
+	all := int(math.Round(to.Sub(at(carry.At)).Hours() / 24))
+	tell := teller(ctx, all)
 	for begin := at(carry.At).In(loc); ; begin = at(carry.At).In(loc) {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		tell(len(rows), all)
 		days := wholeDays(begin, to, loc)
 		if len(days) == 0 {
 			return rows, nil

@@ -81,7 +81,7 @@ func (r *Review) gave() string {
 	}
 	text := "It gave " + e.Generated.in("kWh")
 	if e.Used != nil {
-		text += ", of which " + e.Used.rounded("kWh") + " were used"
+		text += ", of which " + e.rounded(*e.Used, "kWh") + " were used"
 	}
 	if share := r.HoursCovered / r.Hours; share < 0.995 {
 		text += fmt.Sprintf(", over the %.0f %% of the time that is known", math.Floor(100*share))

@@ -28,6 +28,7 @@ type Desk struct {
 	// WritePage writes a review as one page for a browser and returns the file's name. An empty path is a file beside the book.
 	// Nil where this program cannot.
 	WritePage func(ctx context.Context, r Review, path string) (written string, err error)
+	PagePlace string // where a page with an empty path goes, in words; "" is beside the book
 }
 
 // Loaded brings what the book says. It is sent to every screen, at the start and whenever the book has changed.

@@ -34,6 +34,7 @@ type Review struct {
 	Err    error
 
 	Pending bool // the forecasts are still worked out: set by the screen for a page that is written before they come
+	LeftOut bool // they were stopped: set by the screen likewise
 }
 
 // ReviewCmd works out a review outside the drawing loop, until the context ends.

@@ -278,9 +278,17 @@ func (p page) forecast(f *figure) {
 		band.Points = append(band.Points, chart.BandPoint{At: x.Time, Low: p.shown(quantity.PondLevelM, x.LevelM.P10), High: p.shown(quantity.PondLevelM, x.LevelM.P90)})
 		mid.Points = append(mid.Points, chart.Point{At: x.Time, Value: p.shown(quantity.PondLevelM, x.LevelM.P50)})
 	}
-	f.chart.Now, f.chart.To = r.To, until
+	f.chart.Now, f.chart.NowName, f.chart.To = r.To, p.endName(), until
 	f.chart.Bands = append([]chart.Band{band}, f.chart.Bands...)
 	f.chart.Series = append(f.chart.Series, mid)
+}
+
+// endName is what the period's end is called: only the present is "now".
+func (p page) endName() string {
+	if p.report.Review.KnownTo != nil {
+		return "end"
+	}
+	return "now"
 }
 
 // fan is the forecast at the period's end for the way of running in force.

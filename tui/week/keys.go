@@ -1,6 +1,7 @@
 package weekview
 
 import (
+	"cmp"
 	"context"
 	"time"
 
@@ -30,6 +31,9 @@ func (s Screen) Bindings() []ui.Binding {
 		scroll = scroll[:2]
 	}
 	list := append(s.moving(none), s.spans()...)
+	if !s.walking {
+		list = append([]ui.Binding{s.stopping()}, list...)
+	}
 	return append(list,
 		ui.Binding{Action: "week.chart", Keys: []string{"c"}, Short: "chart", Long: "Show the next chart: power, voltage, frequency, pressure, pond", Off: none},
 		ui.Binding{Action: "week.walk", Keys: []string{"left", "right"}, Short: "walk", Long: "Walk along the chart from reading to reading and read the values", Off: none},
@@ -92,6 +96,15 @@ func (s Screen) spans() []ui.Binding {
 	return list
 }
 
+// stopping is the key that gives up a long work; it is on the bottom line while there is one.
+func (s Screen) stopping() ui.Binding {
+	b := ui.Binding{Action: "week.stop", Keys: []string{"esc"}, Short: "stop", Long: "Stop working out a long review"}
+	if s.job.far() == "" {
+		b.Off, b.Hidden = "nothing is being worked out that takes long", true
+	}
+	return b
+}
+
 // noPage is why no page can be written.
 func (s Screen) noPage(none string) string {
 	switch {
@@ -128,6 +141,8 @@ func (s Screen) act(action string, key tea.KeyMsg) (ui.Screen, tea.Cmd) {
 		return s.askPath(), nil
 	case "week.write":
 		return s.write()
+	case "week.stop":
+		return s.stopped()
 	case "week.leave":
 		s.walking, s.typing = false, false
 	case "week.scroll":
@@ -212,7 +227,7 @@ func (s Screen) open() (ui.Screen, tea.Cmd) {
 // askPath opens the field for the page's file.
 func (s Screen) askPath() Screen {
 	s.typing = true
-	s.field = form.NewField(form.Spec{Key: "page", Label: "Write the page to", Kind: form.Text, Hint: "empty: beside the book"})
+	s.field = form.NewField(form.Spec{Key: "page", Label: "Write the page to", Kind: form.Text, Hint: "empty: " + cmp.Or(s.desk.PagePlace, "beside the book")})
 	return s
 }
 
@@ -223,7 +238,7 @@ func (s Screen) write() (ui.Screen, tea.Cmd) {
 	if write == nil || s.report.Review == nil {
 		return s, nil
 	}
-	r := desk.Review{Of: s.of, Review: s.report.Review, Plant: s.report.Plant, Pending: s.report.Pending}
+	r := desk.Review{Of: s.of, Review: s.report.Review, Plant: s.report.Plant, Pending: s.report.Pending, LeftOut: s.report.LeftOut}
 	return s, func() tea.Msg {
 		name, err := write(context.Background(), r, path)
 		if err != nil {
@@ -231,6 +246,9 @@ func (s Screen) write() (ui.Screen, tea.Cmd) {
 		}
 		if r.Pending {
 			return ui.Notice{Text: "Written without how long the water lasts, which is still being worked out: " + text.Show(name) + ". Write it again when it stands here.", State: ui.Near}
+		}
+		if r.LeftOut {
+			return ui.Notice{Text: "Written without how long the water lasts: " + text.Show(name), State: ui.Near}
 		}
 		return ui.Notice{Text: "Written: " + text.Show(name), State: ui.Good}
 	}

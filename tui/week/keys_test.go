@@ -151,9 +151,8 @@ func TestPagingOnDoesNotWaitAndDoesNotPileUp(t *testing.T) {
 	s := screen(t, uitest.Look{}, 80, 20, sample())
 	next, _ := s.Update(uitest.Key(t, "y"))
 	sees(t, next.(Screen), "Working out the year; what stands here is the last.", "To decide", "690 kWh")
-	first := s.cancel
-	if first == nil || next.(Screen).cancel == nil {
-		t.Fatal("what is worked out cannot be stopped")
+	if s.job == nil || !s.job.done() || next.(Screen).job.done() {
+		t.Fatal("what was asked before goes on, or what is asked now does not")
 	}
 	dropped := give(next, desk.Review{Of: desk.ReviewOf{Version: 1, Span: week.Year}, Err: context.Canceled})
 	sees(t, dropped, "690 kWh")

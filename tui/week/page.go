@@ -2,6 +2,7 @@ package weekview
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -21,6 +22,7 @@ type Report struct {
 	Err    error
 
 	Pending bool // the forecasts are still worked out, and with them what the verdict rests on
+	LeftOut bool // nobody asked for the forecasts
 }
 
 // page lays the facts out; the screen and the command share it.
@@ -72,6 +74,9 @@ func (p page) missing(w int) []string {
 	if p.report.Err == nil {
 		return p.sentence("Working out the review.", ui.Unjudged, w)
 	}
+	if errors.Is(p.report.Err, errStopped) {
+		return p.sentence("No review: it was stopped. w, m and y work one out, of a week, a month or a year.", ui.Unjudged, w)
+	}
 	return join(p.sentence("There is no review yet: "+text.Show(p.report.Err.Error())+".", ui.Unjudged, w), []string{""},
 		p.sentence("What is needed: a plant file, and rounds with the load and the dump share or the dumped power (key 2 takes a round).", ui.Unjudged, w))
 }
@@ -84,7 +89,7 @@ func (p page) word() string { return string(p.report.Review.Span) }
 
 // head says which time this is about, and how the plant was in one sentence.
 func (p page) head(w int) []string {
-	out := p.plain(p.common.Theme.Cut(p.period(), max(10, 2*w)), w)
+	out := p.plain(p.common.Theme.Cut(p.period(false), max(10, 2*w)), w)
 	verdict := p.verdict()
 	for _, l := range p.sentence(verdict.Text, verdict.State, w) {
 		out = append(out, p.common.Theme.Strong.Render(l))
@@ -92,10 +97,11 @@ func (p page) head(w int) []string {
 	return out
 }
 
-// period is which time the review is about, and how much of it is known.
-func (p page) period() string {
+// period is which time the review is about, and how much of it is known: once with its year in what is filed and printed.
+func (p page) period(filed bool) string {
 	r := p.report.Review
-	return fmt.Sprintf("%s from %s to %s: %s, %s of %s known", upper(p.word()), p.clock(r.From), p.clock(r.To),
+	from, to := p.bounds(filed)
+	return fmt.Sprintf("%s from %s to %s: %s, %s of %s known", upper(p.word()), from, to,
 		count(r.Rounds, "round", "rounds"), strings.TrimSuffix(hours(r.HoursCovered), text.NBSP+"h"), hours(r.Hours))
 }
 
@@ -107,17 +113,24 @@ func (p page) verdict() Item {
 		state = ui.StateOfUrgency(r.Decisions[0].Urgency)
 	}
 	says := ended(upper(text.Show(r.Verdict)))
-	if p.report.Pending { // what the forecast brings may change it
-		if p.text { // a page stays as it was written
-			says += " How long the water lasts is not in this page: it was still being worked out when the page was written."
-		} else {
-			says += " How long the water lasts is still being worked out."
-		}
-		if state == ui.Good {
-			state = ui.Unjudged
-		}
+	missing := p.unforeseen()
+	if missing != "" && state == ui.Good { // what the forecast brings may change it
+		state = ui.Unjudged
 	}
-	return Item{Text: says, State: state}
+	return Item{Text: says + missing, State: state}
+}
+
+// unforeseen says why the forecasts are missing, "" where they are not.
+func (p page) unforeseen() string {
+	switch {
+	case p.report.LeftOut:
+		return " How long the water lasts was left out, as asked."
+	case p.report.Pending && p.text: // a page stays as it was written
+		return " How long the water lasts is not in this page: it was still being worked out when the page was written."
+	case p.report.Pending:
+		return " How long the water lasts is still being worked out."
+	}
+	return ""
 }
 
 // ended ends a sentence with one full stop.
@@ -181,7 +194,7 @@ func (p page) energy(w int) []string {
 	t := p.common.Theme
 	out := []string{p.section(t.Cut(p.row("What it gave", "this "+p.word(), p.before(), w), w-2), w)}
 	for _, x := range p.energies() {
-		now, then := p.kwh(x.now, true), p.kwh(x.then, r.Before != nil)
+		now, then := p.energyOf(&r.Period, x.now, true), p.energyOf(r.Before, x.then, r.Before != nil)
 		if text.Width(then) > energyCells(w) {
 			then, _, _ = strings.Cut(then, " (") // the range would be cut
 		}
@@ -223,11 +236,11 @@ func (p page) row(name, now, then string, w int) string {
 	return strings.TrimRight(text.PadRight(name, nameCells)+text.PadRight(now, energyCells(w))+"  "+then, " ")
 }
 
-// kwh is an energy; where it should be known and is not, that is said.
-func (p page) kwh(r *week.Range, wanted bool) string {
+// energyOf is an energy of a period; where it should be known and is not, that is said.
+func (p page) energyOf(x *week.Period, r *week.Range, wanted bool) string {
 	switch {
-	case r != nil:
-		return strings.ReplaceAll(estimate(*r, "kWh"), text.NBSP, " ")
+	case r != nil && x != nil:
+		return strings.ReplaceAll(energy(x.EnergyKWh, *r), text.NBSP, " ")
 	case wanted:
 		return "not known"
 	}

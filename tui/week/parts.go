@@ -55,7 +55,7 @@ func PartsOf(r Report, c ui.Common) Parts {
 	}
 	p := page{report: r, common: c, text: true}
 	out := Parts{
-		Plant: text.Show(r.Review.Plant), Period: p.period(), Verdict: p.verdict(), Frequency: p.frequency(),
+		Plant: text.Show(r.Review.Plant), Period: p.period(true), Verdict: p.verdict(), Frequency: p.frequency(),
 		Energy: p.energyTable(), Bands: p.bandTable(), Days: p.dayTable(), Cautions: p.cautions().Items,
 	}
 	for _, d := range r.Review.Decisions {
@@ -74,11 +74,11 @@ func PartsOf(r Report, c ui.Common) Parts {
 
 // energyTable is what the plant gave, beside the period before.
 func (p page) energyTable() Table {
+	r := p.report.Review
 	t := Table{Title: "What it gave", Head: []string{"", "this " + p.word(), p.before()}}
 	for _, x := range p.energies() {
-		t.Rows = append(t.Rows, items(upper(x.name), p.kwh(x.now, true), p.kwh(x.then, p.report.Review.Before != nil)))
+		t.Rows = append(t.Rows, items(upper(x.name), p.energyOf(&r.Period, x.now, true), p.energyOf(r.Before, x.then, r.Before != nil)))
 	}
-	r := p.report.Review
 	t.Rows = append(t.Rows, items("Available", p.available(&r.Period), p.availableOf(r.Before)))
 	return t
 }
@@ -165,7 +165,7 @@ func (p page) describe(f figure, k kind) string {
 		s := "Used and dumped power, one on the other"
 		for _, x := range p.energies() {
 			if x.now != nil {
-				s += "; " + x.name + " " + estimate(*x.now, "kWh")
+				s += "; " + x.name + " " + energy(r.EnergyKWh, *x.now)
 			}
 		}
 		return s + "."
@@ -188,7 +188,7 @@ func (p page) describe(f figure, k kind) string {
 		s += fmt.Sprintf("; in band %s of the time, near %s, out %s", percent(q.InShare), percent(q.NearShare), percent(q.OutShare))
 	}
 	if k == levelChart && len(p.fan()) > 0 {
-		s += "; after now the forecast's middle with its likely range"
+		s += "; after " + map[bool]string{true: "now", false: "the " + p.word() + "'s end"}[r.KnownTo == nil] + " the forecast's middle with its likely range"
 	}
 	return upper(s) + "."
 }

@@ -106,7 +106,7 @@ func (p page) dayWords(f figure, s stop) (first string, state ui.State, more str
 			r    *week.Range
 		}{{"generated", d.EnergyKWh.Generated}, {"used", d.EnergyKWh.Used}, {"dumped", d.EnergyKWh.Dumped}} {
 			if x.r != nil {
-				parts = append(parts, x.name+" "+estimate(*x.r, "kWh"))
+				parts = append(parts, x.name+" "+energy(d.EnergyKWh, *x.r))
 			}
 		}
 		return at + strings.Join(parts, ", "), ui.Unjudged, more

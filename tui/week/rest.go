@@ -126,7 +126,7 @@ func (p page) water() Block {
 	out = out.says(fmt.Sprintf("Lowest %s on %s, highest %s on %s%s.", p.reading(level, x.Lowest.Value), p.clock(x.Lowest.Time),
 		p.reading(level, x.Highest.Value), p.clock(x.Highest.Time), p.rain(x)))
 	if f := r.Forecast; f != nil {
-		out = out.says(p.foreseen("Forecast then", f.Then)).says(p.foreseen("Forecast now", f.Now))
+		out = out.says(p.foreseen("Forecast then", f.Then)).says(p.foreseen("Forecast "+map[bool]string{true: "now", false: "at the end"}[r.KnownTo == nil], f.Now))
 	}
 	return out
 }
@@ -343,11 +343,12 @@ func (p page) days(w int) []string {
 	if len(r.Days) == 0 || len(r.Days) > tabledDays {
 		return nil
 	}
-	head := text.PadRight("Day", 11) + text.PadLeft("generated", 10) + text.PadLeft("used", 10) + text.PadLeft("dumped", 10) + text.PadLeft("known", 8) + text.PadLeft("rounds", 8) + "  what happened"
+	cells := p.dayCells()
+	head := text.PadRight("Day", cells+1) + text.PadLeft("generated", 10) + text.PadLeft("used", 10) + text.PadLeft("dumped", 10) + text.PadLeft("known", 8) + text.PadLeft("rounds", 8) + "  what happened"
 	out := []string{p.section(p.common.Theme.Cut(head, w-2), w)}
 	digits := dayStep(r.Days)
 	for _, d := range r.Days {
-		out = append(out, p.common.Theme.Cut(strings.TrimRight(p.dayRow(d, digits), " "), w))
+		out = append(out, p.common.Theme.Cut(strings.TrimRight(p.dayRow(d, cells, digits), " "), w))
 	}
 	return out
 }
@@ -372,7 +373,24 @@ func dayStep(days []week.DayFacts) float64 {
 	return max(0.1, coarse)
 }
 
-func (p page) dayRow(d week.DayFacts, digits float64) string {
+// dayCells is the width of the days' names.
+func (p page) dayCells() int {
+	cells := 10
+	for _, d := range p.report.Review.Days {
+		cells = max(cells, text.Width(p.dayName(d)))
+	}
+	return cells
+}
+
+// dayName names a day in the table, where a year takes the weekday's room.
+func (p page) dayName(d week.DayFacts) string {
+	if p.otherYear(d.From) {
+		return p.common.Local(d.From).Format("2 Jan 2006")
+	}
+	return p.day(d.From)
+}
+
+func (p page) dayRow(d week.DayFacts, cells int, digits float64) string {
 	cell := func(r *week.Range) string {
 		s := dayKWh(r, digits)
 		if r != nil {
@@ -380,7 +398,7 @@ func (p page) dayRow(d week.DayFacts, digits float64) string {
 		}
 		return text.PadLeft(s, 10)
 	}
-	row := " " + text.PadRight(p.common.Local(d.From).Format("Mon 2 Jan"), 10)
+	row := " " + text.PadRight(p.dayName(d), cells)
 	row += cell(d.EnergyKWh.Generated) + cell(d.EnergyKWh.Used) + cell(d.EnergyKWh.Dumped)
 	row += text.PadLeft(hours(d.HoursCovered), 8) + text.PadLeft(fmt.Sprint(d.Rounds), 8)
 	return row + "  " + happenings(d)

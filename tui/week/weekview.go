@@ -41,7 +41,8 @@ type Screen struct {
 	report Report
 	of     desk.ReviewOf      // what the review is about
 	charts [kinds]figure      // of the review, made once
-	cancel context.CancelFunc // of what is being worked out
+	job    *job               // what is being worked out
+	tick   func(*job) tea.Cmd // when to look again
 
 	kind    kind
 	walking bool // the cursor has the keys; in a narrow window the chart has the room
@@ -54,7 +55,9 @@ type Screen struct {
 }
 
 // New makes the screen; it fills when a desk.Loaded comes.
-func New(c ui.Common, d desk.Desk) ui.Screen { return Screen{Common: c, desk: d, span: week.Week} }
+func New(c ui.Common, d desk.Desk) ui.Screen {
+	return Screen{Common: c, desk: d, span: week.Week, tick: tick}
+}
 
 // Init does nothing: the App loads the book.
 func (s Screen) Init() tea.Cmd { return nil }
@@ -89,6 +92,8 @@ func (s Screen) Update(msg tea.Msg) (ui.Screen, tea.Cmd) {
 		return s.foreseen(msg)
 	case desk.Review:
 		return s.reviewed(msg)
+	case ticked:
+		return s.ticked(msg)
 	case tea.KeyMsg:
 		if s.Takes(msg) || s.typing && !ui.Found(msg, s.Bindings(), false) {
 			s.field, _ = s.field.Update(msg)
@@ -136,12 +141,12 @@ func (s Screen) ask(full bool) (ui.Screen, tea.Cmd) {
 	if s.history == nil || !s.shown {
 		return s, nil
 	}
-	if s.cancel != nil {
-		s.cancel() // of what was asked before, nobody waits for the answer any more
+	if s.job != nil {
+		s.job.end() // of what was asked before, nobody waits for the answer any more
 	}
 	var ctx context.Context
-	ctx, s.cancel = context.WithCancel(context.Background())
-	return s, s.desk.ReviewCmd(ctx, desk.ReviewOf{Version: s.version, Span: s.span, End: s.end, Full: full, Loaded: s.history, Now: s.now, Water: s.water})
+	ctx, s.job = newJob()
+	return s, tea.Batch(s.job.of(s.desk.ReviewCmd(ctx, desk.ReviewOf{Version: s.version, Span: s.span, End: s.end, Full: full, Loaded: s.history, Now: s.now, Water: s.water})), s.tick(s.job))
 }
 
 // reviewed takes a review, unless something else was asked for since, and asks for the forecasts that it lacks.
@@ -198,8 +203,16 @@ func (s Screen) lines(w int) []string {
 	if s.err != nil {
 		return text.Wrap("The book could not be read: "+text.Show(s.err.Error()), max(10, w))
 	}
+	far := s.job.far()
+	if s.report.Review == nil && s.report.Err == nil && far != "" {
+		return s.page().sentence("Working out the review: "+far+". Esc stops.", ui.Unjudged, w)
+	}
 	lines := s.page().lines(w)
-	if s.report.Review != nil && (s.of.Span != s.span || !s.of.End.Equal(s.end)) {
+	switch another := s.of.Span != s.span || !s.of.End.Equal(s.end); {
+	case s.report.Review == nil:
+	case another && far != "":
+		lines[0] = s.Theme.Cut(" Working out the "+string(s.span)+": "+far+"; here stands the last. Esc stops.", w)
+	case another:
 		lines[0] = s.Theme.Cut(" Working out the "+string(s.span)+"; what stands here is the last.", w)
 	}
 	return lines

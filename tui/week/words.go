@@ -20,11 +20,17 @@ func step(r week.Range) float64 { return r.Step() }
 func rounded(v, step float64) string { return week.Rounded(v, step) }
 
 // estimate is a number with its unit and its range: "810 kWh (790 to 830)"; without the range where both ends read alike.
-func estimate(r week.Range, unit string) string {
+func estimate(r week.Range, unit string) string { return estimateTo(r, r.Step(), unit) }
+
+// energy is one of a period's or a day's energies, in digits that go with what was generated.
+func energy(e week.Energy, r week.Range) string { return estimateTo(r, e.StepOf(r), "kWh") }
+
+// estimateTo is an estimate to a step that something else asks for.
+func estimateTo(r week.Range, step float64, unit string) string {
 	if !r.Known() {
 		return "not known"
 	}
-	value, low, high := r.Figures()
+	value, low, high := r.FiguresTo(step)
 	out := value + text.NBSP + unit
 	if low != "" {
 		out += " (" + low + text.NBSP + "to" + text.NBSP + high + ")"
@@ -82,17 +88,40 @@ func (p page) unitOf(n quantity.Name) string {
 	return string(info.ShowUnit(p.common.Units))
 }
 
-// clock is a time on the plant's clock, with the year where it is not the review's.
+// clock is a time on the plant's clock, with the year where it is not the present one.
 func (p page) clock(t time.Time) string { return p.layout(t, "Mon 2 Jan 15:04") }
 
 // day is the day of a time.
 func (p page) day(t time.Time) string { return p.layout(t, "Mon 2 Jan") }
 
 func (p page) layout(t time.Time, layout string) string {
-	if r := p.report.Review; r != nil && p.common.Local(t).Year() != p.common.Local(r.To).Year() {
-		layout = strings.Replace(layout, "2 Jan", "2 Jan 2006", 1)
+	if p.otherYear(t) {
+		layout = dated(layout)
 	}
 	return p.common.Local(t).Format(layout)
+}
+
+// otherYear reports whether a time is not of the present year, by the clock: a page is read again later, and beside others.
+func (p page) otherYear(t time.Time) bool {
+	return p.common.Local(t).Year() != p.common.Local(p.common.Now()).Year()
+}
+
+// dated is a layout with the year in it.
+func dated(layout string) string { return strings.Replace(layout, "2 Jan", "2 Jan 2006", 1) }
+
+// bounds are the period's two ends. At least one has its year where it is filed; a week of this year that is not needs none.
+func (p page) bounds(filed bool) (from, to string) {
+	r := p.report.Review
+	const layout = "Mon 2 Jan 15:04"
+	from, to = p.clock(r.From), p.clock(r.To)
+	split := p.common.Local(r.From).Year() != p.common.Local(r.To).Year()
+	if split {
+		from = p.common.Local(r.From).Format(dated(layout))
+	}
+	if split || filed || r.Span != week.Week {
+		to = p.common.Local(r.To).Format(dated(layout))
+	}
+	return from, to
 }
 
 // label names a reading in the midst of a sentence.

@@ -79,6 +79,7 @@ type Chart struct {
 	Lo, Hi   float64        // the values shown; equal is what data and limits need
 	Location *time.Location // of the time axis; nil is UTC
 	Now      time.Time      // a vertical line where the past ends; zero is none
+	NowName  string         // what that line is called; "" is "now"
 	Cursor   time.Time      // a vertical line with the values there; zero is none. On a reading it gets a sign below
 	Empty    string         // the sentence that stands where there is nothing to draw
 }
@@ -123,6 +124,14 @@ func (c Chart) zone() *time.Location {
 		return time.UTC
 	}
 	return c.Location
+}
+
+// nowName is what stands at the line where the past ends.
+func (c Chart) nowName() string {
+	if c.NowName == "" {
+		return "now"
+	}
+	return c.NowName
 }
 
 // emptyView puts the sentence in the middle.

@@ -75,7 +75,7 @@ func (f *frame) join(p *plot, c Chart) string {
 		if _, at, ok := c.under(); ok {
 			cursor = p.columnOf(at)
 		}
-		rule, times := f.timeAxis(c.Now, cursor)
+		rule, times := f.timeAxis(c.Now, c.nowName(), cursor)
 		b.WriteString("\n" + f.t.Line.Render(rule) + "\n" + times)
 	}
 	return b.String()
@@ -155,8 +155,8 @@ func bandAt(b Band, at time.Time) (BandPoint, bool) {
 	return BandPoint{}, false
 }
 
-// timeAxis returns the rule with its marks, the cursor's column among them (-1 for none), and the labels under it. Where labels would touch, "now" and dates stay.
-func (f *frame) timeAxis(now time.Time, cursor int) (rule, labels string) {
+// timeAxis returns the rule with its marks, the cursor's column among them (-1 for none), and the labels under it. Where labels would touch, the name of now and dates stay.
+func (f *frame) timeAxis(now time.Time, name string, cursor int) (rule, labels string) {
 	g := f.t.Glyphs
 	cells := make([]string, f.plotW)
 	for i := range cells {
@@ -169,7 +169,7 @@ func (f *frame) timeAxis(now time.Time, cursor int) (rule, labels string) {
 	}
 	ticks := timeTicks(f.from, f.to, f.plotW)
 	if !now.IsZero() {
-		ticks = append(ticks, tick{at: (seconds(now) - f.t0) / (f.t1 - f.t0), label: "now", rank: 2})
+		ticks = append(ticks, tick{at: (seconds(now) - f.t0) / (f.t1 - f.t0), label: name, rank: 2})
 	}
 	for rank := 2; rank >= 0; rank-- {
 		for _, k := range ticks {

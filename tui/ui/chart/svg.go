@@ -239,7 +239,7 @@ func (p *svgPlot) names(c Chart, from, to time.Time) {
 		}
 	}
 	if !c.Now.IsZero() && within(c.Now, from, to) {
-		fmt.Fprintf(p, "<text class=\"sign\" x=\"%.1f\" y=\"%.1f\" text-anchor=\"middle\">now</text>\n", p.x(c.Now), svgTop-5)
+		fmt.Fprintf(p, "<text class=\"sign\" x=\"%.1f\" y=\"%.1f\" text-anchor=\"middle\">%s</text>\n", p.x(c.Now), svgTop-5, escaped(c.nowName()))
 	}
 	for _, g := range c.Flags {
 		if usable(g.Value) && sensible(g.At) && within(g.At, from, to) && g.Value >= p.lo && g.Value <= p.hi {
