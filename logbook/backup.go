@@ -6,13 +6,7 @@ import (
 	"crypto/sha256"
 	"errors"
 	"fmt"
-	"io/fs"
 	"os"
-	"path/filepath"
-	"runtime"
-
-	bolt "go.etcd.io/bbolt"
-	berrors "go.etcd.io/bbolt/errors"
 )
 
 // Backup copies the book to dst while others may write in it. The copy is what the book was at one moment; it is verified,
@@ -81,7 +75,7 @@ func (c *Copy) Save(ctx context.Context, dst string) error { return c.save(ctx, 
 
 func (c *Copy) save(ctx context.Context, dst string, name func(temp, path string) error) error {
 	err := writeBeside(dst, func(temp string) error { return writeBack(ctx, temp, c.data) }, name)
-	return explain(copying, dst, err)
+	return explainCopy(copying, dst, err)
 }
 
 // soundSnapshot reads and verifies a whole book.
@@ -129,163 +123,6 @@ func writeBack(ctx context.Context, path string, data []byte) error {
 		return damaged("the copy does not read back as it was written: do not trust this medium", nil)
 	}
 	return nil
-}
-
-// Restored tells what Restore did.
-type Restored struct {
-	Kept   string // where the replaced book is now; "" when there was none
-	Saved  int    // entries of the replaced book, which was damaged, that the backup lacked and that were taken over
-	Report *CheckReport
-}
-
-// Restore puts a backup in the place of a book. The backup is verified first; a damaged one is refused. The book that was
-// there, damaged or not, is kept beside under a name with the date, and nothing that anyone wrote is deleted. A Headpond that
-// waits to write goes on with the restored book.
-//
-// A sound book is replaced by what the backup holds, no more and no less. Of a damaged one every entry that is still whole and
-// that the backup lacks is taken over, so that what was written since the backup is lost only where the damage lies.
-func Restore(ctx context.Context, backup, dst string, o Options) (Restored, error) {
-	const doing = "restoring"
-	b := newBook(dst, o)
-	if same(backup, dst) {
-		return Restored{}, &Error{Doing: doing, Path: dst, Kind: ErrExists, Where: "the backup is the book itself", Hint: hintUnchanged}
-	}
-	s, report, err := b.soundSnapshot(ctx, backup)
-	if err != nil {
-		return Restored{}, explain(doing, backup, err)
-	}
-	if err := os.MkdirAll(filepath.Dir(dst), 0o700); err != nil {
-		return Restored{}, explain(doing, dst, err)
-	}
-	r := Restored{Report: report}
-	name := renameNew
-	var rest *survey
-	if _, err := os.Lstat(dst); err == nil {
-		damaged, close, err := b.damagedRest(ctx)
-		if err != nil {
-			return Restored{}, explain(doing, dst, err)
-		}
-		defer close()
-		rest = damaged
-		if r.Kept, err = b.keptName(); err != nil {
-			return Restored{}, explain(doing, dst, err)
-		}
-		name = func(temp, dst string) error { return b.swap(ctx, temp, r.Kept) }
-	}
-	err = writeBeside(dst, func(temp string) error {
-		if err := writeBack(ctx, temp, s.data); err != nil || rest == nil {
-			return err
-		}
-		if err := rest.without(ctx, s); err != nil {
-			return err
-		}
-		return r.takeOver(ctx, rest, newBook(temp, o))
-	}, name)
-	if err != nil {
-		return Restored{}, explain(doing, dst, err)
-	}
-	return r, nil
-}
-
-// damagedRest looks at the book that is to be replaced. Of a sound one nothing is wanted: the survey is nil.
-func (b *Book) damagedRest(ctx context.Context) (v *survey, close func(), err error) {
-	close = func() {}
-	_, _, err = b.soundSnapshot(ctx, b.path)
-	if !errors.Is(err, ErrDamaged) && !errors.Is(err, ErrNotABook) {
-		return nil, close, err
-	}
-	f, err := openRegular(b.path)
-	if err != nil {
-		return nil, close, err
-	}
-	close = func() { _ = f.Close() }
-	v, err = surveyFile(ctx, f, b.o)
-	return v, close, err
-}
-
-// without takes off the list of lost entries those that a backup holds.
-func (v *survey) without(ctx context.Context, backup *snapshot) error {
-	c := &checker{ctx: ctx, report: &CheckReport{}}
-	c.pages(backup)
-	err := c.entries()
-	for _, s := range c.sealed {
-		delete(v.gaps, s.own())
-	}
-	return err
-}
-
-// takeOver adds what is whole in a damaged book to the file of the restored one.
-func (r *Restored) takeOver(ctx context.Context, rest *survey, b *Book) error {
-	if len(rest.kept) == 0 {
-		return nil
-	}
-	before := r.Report.Entries
-	if err := rest.putInto(ctx, b); err != nil {
-		return err
-	}
-	_, report, err := b.soundSnapshot(ctx, b.path)
-	if err != nil {
-		return err
-	}
-	r.Report, r.Saved = report, report.Entries-before
-	return nil
-}
-
-// swap gives the book's name to a new file and another to the old one, while no one can write in it.
-func (b *Book) swap(ctx context.Context, temp, kept string) error {
-	rename := func() error { return swapNames(b.path, temp, kept) }
-	if runtime.GOOS == "windows" { // which does not rename a file that is open
-		return rename()
-	}
-	held := false
-	err := b.with(ctx, b.path, modeRead, func(*os.File, *bolt.DB) error {
-		held = true
-		return rename()
-	})
-	if !held && (errors.Is(err, ErrDamaged) || errors.Is(err, ErrNotABook) || errors.Is(err, berrors.ErrChecksum)) {
-		return rename() // no one can write in a book that does not open
-	}
-	return err
-}
-
-// swapNames gives the new file the book's name and the old one another.
-//
-// The old file gets its second name first, so that at no moment there is no book. Some file systems, such as those of memory
-// sticks, know no second names. The name is brought to the disk before the other one changes its meaning: a file system that
-// keeps no order would else lose the old book in a power cut. What fails is undone.
-func swapNames(path, temp, kept string) error {
-	undo := func() { _ = os.Remove(kept) }
-	if os.Link(path, kept) != nil {
-		if err := os.Rename(path, kept); err != nil {
-			return err
-		}
-		undo = func() { _ = os.Rename(kept, path) }
-	}
-	err := syncFolder(filepath.Dir(path))
-	if err == nil {
-		err = os.Rename(temp, path)
-	}
-	if err != nil {
-		undo()
-	}
-	return err
-}
-
-// keptName is the name for a replaced book: with the date, and a number where that is taken.
-func (b *Book) keptName() (string, error) {
-	now, err := b.now()
-	if err != nil {
-		return "", err
-	}
-	base := b.path + ".replaced-" + now.clockTime(b.o.Location).Format("20060102-150405")
-	for name, n := base, 2; ; name, n = fmt.Sprintf("%s-%d", base, n), n+1 {
-		switch _, err := os.Lstat(name); {
-		case errors.Is(err, fs.ErrNotExist):
-			return name, nil
-		case err != nil:
-			return "", err
-		}
-	}
 }
 
 // Reindex makes the derived lists of the book again from its entries. It is needed only where Check says so.

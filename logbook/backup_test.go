@@ -151,7 +151,7 @@ func TestDamagedBookReplacesNoBackup(t *testing.T) {
 	checkSound(t, s)
 }
 
-func TestRestoreKeepsWhatItReplaces(t *testing.T) {
+func TestReplaceKeepsWhatItReplaces(t *testing.T) {
 	b := newBook(t)
 	addRounds(t, b, level(noon, 1))
 	backup := filepath.Join(t.TempDir(), "backup.book")
@@ -159,14 +159,14 @@ func TestRestoreKeepsWhatItReplaces(t *testing.T) {
 	addRounds(t, b, level(noon.Add(time.Second), 2))
 	o := options(t, b.clock, "alder")
 	later := bytesOf(t, b.Path())
-	first := must(logbook.Restore(t.Context(), backup, b.Path(), o))(t)
+	first := must(logbook.Replace(t.Context(), backup, b.Path(), o))(t)
 	if !bytes.Equal(bytesOf(t, first.Kept), later) || first.Report.Entries != 1 {
 		t.Errorf("restored = %+v", first)
 	}
 	if h := history(t, b, logbook.HistoryOptions{At: noon.Add(time.Hour)}); levels(h.Rounds) != "1" {
 		t.Errorf("the book holds %q", levels(h.Rounds))
 	}
-	second := must(logbook.Restore(t.Context(), backup, b.Path(), o))(t)
+	second := must(logbook.Replace(t.Context(), backup, b.Path(), o))(t)
 	if second.Kept != first.Kept+"-2" {
 		t.Errorf("in the same second it is kept as %s", second.Kept)
 	}
@@ -175,10 +175,10 @@ func TestRestoreKeepsWhatItReplaces(t *testing.T) {
 		t.Errorf("added %d, %v", added, err)
 	}
 	fresh := filepath.Join(t.TempDir(), "a", "b", "new.book")
-	if r := must(logbook.Restore(t.Context(), backup, fresh, o))(t); r.Kept != "" {
+	if r := must(logbook.Replace(t.Context(), backup, fresh, o))(t); r.Kept != "" {
 		t.Errorf("nothing was there, but %s was kept", r.Kept)
 	}
-	if _, err := logbook.Restore(t.Context(), fresh, fresh, o); !errors.Is(err, logbook.ErrExists) {
+	if _, err := logbook.Replace(t.Context(), fresh, fresh, o); !errors.Is(err, logbook.ErrExists) {
 		t.Errorf("onto itself: %v", err)
 	}
 	noLeftovers(t, filepath.Dir(b.Path()), 3)
@@ -209,7 +209,7 @@ func TestWriterThatWaitsWhileABookIsRestoredWritesInTheRestoredOne(t *testing.T)
 	})
 	var replaced []string
 	for range 10 {
-		r := must(logbook.Restore(t.Context(), backup, b.Path(), options(t, b.clock, "alder")))(t)
+		r := must(logbook.Replace(t.Context(), backup, b.Path(), options(t, b.clock, "alder")))(t)
 		replaced = append(replaced, r.Kept)
 	}
 	close(stop)

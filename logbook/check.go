@@ -14,9 +14,11 @@ type CheckReport struct {
 	Entries int      `json:"entries"` // entries that were looked at, whole or not
 	Damaged []Damage `json:"damaged"`
 	// ChainOK is false when an entry that another one follows, or the last one of a chain, is missing or was altered.
-	ChainOK   bool    `json:"chain_ok"`
-	Writers   int     `json:"writers"`         // machines and users that wrote in the book
-	Newer     int     `json:"newer,omitempty"` // entries with parts that only a newer version can show
+	ChainOK bool `json:"chain_ok"`
+	Writers int  `json:"writers"`         // machines and users that wrote in the book
+	Newer   int  `json:"newer,omitempty"` // entries with parts that only a newer version can show
+	// Unread is true where spoilt pages kept the check from entries that may be there still: Rescue looks for them without the pages.
+	Unread    bool    `json:"unread,omitempty"`
 	Drafts    int     `json:"drafts"`
 	Lost      int     `json:"known_lost,omitempty"` // entries that were lost before the book was rescued; it is sound but for them
 	FileBytes int64   `json:"file_bytes"`
@@ -27,8 +29,19 @@ type CheckReport struct {
 
 // Damage is one thing that is not as it was written.
 type Damage struct {
-	ID   string `json:"id,omitempty"` // the entry, where it is one
-	What string `json:"what"`
+	ID   string     `json:"id,omitempty"`   // the entry, where it is one
+	Kind string     `json:"kind,omitempty"` // what it says itself that it is, "" where it does not: its checksum may be wrong
+	Time *time.Time `json:"time,omitempty"` // the time that it tells of, by its id
+	What string     `json:"what"`
+}
+
+// damageOf is what is wrong with an entry.
+func damageOf(key id, kind Kind, what string) Damage {
+	d := Damage{ID: key.String(), Time: ptr(time.UnixMilli(int64(key.Time())).UTC()), What: what}
+	if kind >= KindRound && kind <= KindDone {
+		d.Kind = kind.String()
+	}
+	return d
 }
 
 // String names the entry, where it is one, and what is wrong.
@@ -62,6 +75,7 @@ func checkSnapshot(ctx context.Context, s *snapshot, progress func(done, of int)
 	if err := c.entries(); err != nil {
 		return nil, err
 	}
+	c.report.Unread = len(s.g.faults) > 0 && !c.complete()
 	c.versions()
 	c.chain()
 	c.tips()
@@ -94,7 +108,7 @@ type sealed struct {
 func (c *checker) damage(key *id, format string, args ...any) {
 	d := Damage{What: fmt.Sprintf(format, args...)}
 	if key != nil {
-		d.ID = key.String()
+		d = damageOf(*key, kindOf(find(c.buckets[bucketEntries].pairs, key[:])), d.What)
 	}
 	c.report.Damaged = append(c.report.Damaged, d)
 }
@@ -266,6 +280,12 @@ func (c *checker) counted() {
 	if n := c.buckets[bucketEntries].sequence; n != uint64(there) {
 		c.broken(nil, "%d entries were put in, %d are there", n, there)
 	}
+}
+
+// complete reports whether as many entries are there as were ever put in, as far as that number could be read.
+func (c *checker) complete() bool {
+	there, n := len(c.buckets[bucketEntries].pairs)+len(c.buckets[bucketTwins].pairs), c.buckets[bucketEntries].sequence
+	return n > 0 && n == uint64(there)
 }
 
 // index makes the derived rows again and compares. A wrong row loses no entry, but hides or misplaces one.

@@ -202,6 +202,19 @@ func open(key id, value []byte) (*body, error) {
 	return b, nil
 }
 
+// kindOf is the kind that a value begins with, 0 where it begins with none: the map's first key is the kind. The value may be spoilt,
+// so that this is what it says and no more.
+func kindOf(value []byte) Kind {
+	if len(value) < minValueLen {
+		return 0
+	}
+	major, _, size := cborHead(value[1:])
+	if at := 1 + size; major == cborMap && size > 0 && at+1 < len(value) && value[at] == 1 {
+		return Kind(value[at+1])
+	}
+	return 0
+}
+
 // sound checks the lengths of the fixed fields.
 func (b *body) sound() error {
 	switch {

@@ -33,6 +33,8 @@ var (
 	ErrNoSpace = errors.New("there is no space left on the disk")
 	// ErrReadOnly is returned when the file, its folder or its medium may not be written.
 	ErrReadOnly = errors.New("the logbook cannot be written here")
+	// ErrReadOnlyCopy is ErrReadOnly for a copy of the book, or what was rescued of it: the folder that was named for it may not be written.
+	ErrReadOnlyCopy error = readOnlyCopy{}
 	// ErrUncertain is returned when all was written, but the disk failed when it was asked to keep it: the entry may be in the
 	// book, and may be gone after a power cut.
 	ErrUncertain = errors.New("it is not certain that it was kept")
@@ -43,6 +45,12 @@ var (
 	// ErrInvalid is returned for an entry that cannot be kept, such as one dated before 1970 or a reading that is no number.
 	ErrInvalid = errors.New("it cannot be kept")
 )
+
+// readOnlyCopy is ErrReadOnly in other words.
+type readOnlyCopy struct{}
+
+func (readOnlyCopy) Error() string        { return "this file or its folder cannot be written" }
+func (readOnlyCopy) Is(target error) bool { return target == ErrReadOnly }
 
 // Errors that can occur when an entry is asked for.
 var (
@@ -108,6 +116,7 @@ const (
 	hintUncertain = "it may have been kept: look before you do it again, and take a backup to another disk, for this one fails"
 	hintSpace     = "nothing was changed and the book still opens; make room and try again"
 	hintReadOnly  = "nothing was changed; copy the book to a folder of your own to write in it"
+	hintTarget    = "nothing was changed; name a file in a folder that you may write to"
 	hintNewer     = "nothing was changed; use the newer version"
 )
 
@@ -137,6 +146,16 @@ func explain(doing, path string, err error) error {
 		e.Where = plain(err)
 	}
 	return e
+}
+
+// explainCopy is explain for a file that is written beside the book, such as a copy of it: where that may not be written, another place
+// for the book is no help.
+func explainCopy(doing, path string, err error) error {
+	var own *Error
+	if err != nil && !errors.As(err, &own) && readOnly(err) {
+		return &Error{Doing: doing, Path: path, Kind: ErrReadOnlyCopy, Where: plain(err), Hint: hintTarget, Err: err}
+	}
+	return explain(doing, path, err)
 }
 
 // classify finds the sentinel for an error of the store or the system, nil where there is none.

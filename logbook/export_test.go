@@ -16,6 +16,9 @@ func sealHead(page []byte) {
 // IDText writes an id as people see it.
 func IDText(key [16]byte) string { return id(key).String() }
 
+// ExplainCopy is what is said where a copy could not be written.
+func ExplainCopy(doing, path string, err error) error { return explainCopy(doing, path, err) }
+
 // BatchLen is how many entries PutStream hands over at a time.
 const BatchLen = batchLen
 

@@ -163,7 +163,7 @@ func readMeta(f io.ReaderAt, at int64) (head, error) {
 	m := p[pageHeadLen:]
 	order := binary.NativeEndian // the store writes numbers as the machine has them
 	if magic := order.Uint32(m[0:]); magic != metaMagic {
-		return head{}, &Error{Kind: ErrNotABook, Where: "it does not begin as one", Hint: hintUnchanged}
+		return head{}, &Error{Kind: ErrNotABook, Where: "the file does not begin as a logbook does", Hint: hintUnchanged}
 	}
 	if v := order.Uint32(m[4:]); v != metaVersion {
 		return head{}, &Error{Kind: ErrNewer, Where: fmt.Sprintf("store version %d, expected %d", v, metaVersion), Hint: hintNewer}

@@ -325,6 +325,9 @@ func (r *reader) damage() error {
 	if len(r.bad) == 0 {
 		return r.t.g.damage()
 	}
+	if len(r.bad) == 1 {
+		return damaged("an entry cannot be read, "+r.bad[0], errUnreadable)
+	}
 	return damaged(fmt.Sprintf("%d entries cannot be read, the first is %s", len(r.bad), r.bad[0]), errUnreadable)
 }
 
@@ -340,18 +343,33 @@ func (r *reader) ahead(from int64) time.Time {
 	return first
 }
 
+// leftOut says which damaged entries were left out.
+func leftOut(ids []string) string {
+	if len(ids) == 1 {
+		return "a damaged entry was left out, " + ids[0]
+	}
+	return fmt.Sprintf("%d damaged entries were left out, the first is %s", len(ids), ids[0])
+}
+
+func newerParts(n int) string {
+	if n == 1 {
+		return "an entry holds parts that only a newer version can show"
+	}
+	return fmt.Sprintf("%d entries hold parts that only a newer version can show", n)
+}
+
 // cautions says what a reader of the history should know.
 func (r *reader) cautions(h *record.History, o HistoryOptions, end int64) []string {
 	var list []string
 	if len(r.bad) > 0 {
-		list = append(list, fmt.Sprintf("%d damaged entries were left out, the first is %s: run headpond check", len(r.bad), r.bad[0]))
+		list = append(list, leftOut(r.bad)+": run headpond check")
 	}
 	if len(r.t.g.faults) > 0 {
 		list = append(list, fmt.Sprintf("part of the file is damaged (%s), so that entries may be missing: run headpond check", r.t.g.faults[0]))
 	}
 	h.Damage = len(list)
 	if r.newer > 0 {
-		list = append(list, fmt.Sprintf("%d entries hold parts that only a newer version can show", r.newer))
+		list = append(list, newerParts(r.newer))
 	}
 	if !o.At.IsZero() {
 		return list

@@ -488,7 +488,7 @@ func TestCountedHoursInCopiesAndRescuedBooks(t *testing.T) {
 	}
 	asTheWholeBook(t, t.Context(), "a backup", copied, logbook.HistoryOptions{})
 	must(copied.AddRound(t.Context(), ran(noon.AddDate(0, 0, -500), 1), ""))(t)
-	must(logbook.Restore(t.Context(), path, b.Path(), options(t, b.clock, "alder")))(t)
+	must(logbook.Replace(t.Context(), path, b.Path(), options(t, b.clock, "alder")))(t)
 	asTheWholeBook(t, t.Context(), "restored", b.Book, logbook.HistoryOptions{})
 
 	noHeads := bytesOf(t, b.Path())

@@ -206,6 +206,11 @@ func (m *machine) Merge(t *rapid.T) {
 	into, from := m.pick(), m.pick()
 	_, _, err := into.book.Merge(t.Context(), from.book.Path())
 	m.check(err)
+	into.take(from)
+}
+
+// take is what a book holds once another one was merged into it.
+func (into *modelled) take(from *modelled) {
 	for id, r := range from.rounds {
 		if old, ok := into.rounds[id]; !ok || r.WrittenAt.Before(old.WrittenAt) {
 			into.rounds[id] = r
@@ -216,12 +221,33 @@ func (m *machine) Merge(t *rapid.T) {
 	}
 }
 
+// Restore puts back what the book lacks, and takes nothing away: it is Merge, but for what is kept beside.
 func (m *machine) Restore(t *rapid.T) {
+	into, from := m.pick(), m.pick()
+	if into == from {
+		t.Skip("the same book")
+	}
+	before, err := into.book.Check(t.Context(), nil)
+	m.check(err)
+	r, err := logbook.Restore(t.Context(), from.book.Path(), into.book.Path(), m.options(into.writer))
+	m.check(err)
+	after, err := into.book.Check(t.Context(), nil)
+	m.check(err)
+	if after.Entries != before.Entries+r.Added || (r.Kept != "") != (r.Added > 0) || r.Report.Entries != after.Entries {
+		t.Fatalf("%d entries became %d by %+v", before.Entries, after.Entries, r)
+	}
+	if r.Kept != "" {
+		m.check(os.Remove(r.Kept))
+	}
+	into.take(from)
+}
+
+func (m *machine) Replace(t *rapid.T) {
 	to, from := m.pick(), m.pick()
 	if to == from {
 		t.Skip("the same book")
 	}
-	r, err := logbook.Restore(t.Context(), from.book.Path(), to.book.Path(), m.options(to.writer))
+	r, err := logbook.Replace(t.Context(), from.book.Path(), to.book.Path(), m.options(to.writer))
 	m.check(err)
 	m.check(os.Remove(r.Kept)) // the test's folder would fill with them
 	to.rounds, to.amends, to.drafts = cloneMap(from.rounds), cloneMap(from.amends), cloneMap(from.drafts)

@@ -48,7 +48,7 @@ func Rescue(ctx context.Context, src, dst string, o Options) (*RescueReport, err
 		}
 		report = v.report()
 		err = writeBeside(dst, func(temp string) error { return v.write(ctx, newBook(temp, o)) }, renameNew)
-		return explain(rescuing, dst, err)
+		return explainCopy(rescuing, dst, err)
 	})
 	if err != nil {
 		return nil, explain(rescuing, src, err)
@@ -129,7 +129,7 @@ func (v *survey) report() *RescueReport {
 	}
 	for _, s := range v.spoilt {
 		if !saved[s.id] {
-			r.Damaged = append(r.Damaged, Damage{ID: s.id.String(), What: s.what})
+			r.Damaged = append(r.Damaged, damageOf(s.id, s.kind, s.what))
 		}
 	}
 	r.Damaged = append(r.Damaged, v.doubtful()...)

@@ -51,6 +51,7 @@ type found struct {
 
 type spoiltEntry struct {
 	id   id
+	kind Kind // as it says itself; 0 where it does not
 	what string
 }
 
@@ -119,7 +120,7 @@ func (v *survey) reach(k, value []byte) {
 	}
 	key := id(k)
 	if _, err := open(key, value); err != nil {
-		v.spoilt = append(v.spoilt, spoiltEntry{key, damageText(err)})
+		v.spoilt = append(v.spoilt, spoiltEntry{key, kindOf(value), damageText(err)})
 		return
 	}
 	v.reached[hashOf(key, value)] = true
@@ -267,7 +268,7 @@ func (v *survey) doubtful() []Damage {
 	var list []Damage
 	for l, h := range v.tips {
 		if !v.has(l) && !v.believed(l, h) {
-			list = append(list, Damage{ID: h.id.String(), What: fmt.Sprintf("the list of last entries names it as number %d of writer %x, and it was not found", h.seq, l.writer[:4])})
+			list = append(list, damageOf(h.id, 0, fmt.Sprintf("the list of last entries names it as number %d of writer %x, and it was not found", h.seq, l.writer[:4])))
 		}
 	}
 	return list

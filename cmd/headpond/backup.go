@@ -74,6 +74,9 @@ func (o *backup) run(ctx context.Context, dst string) error {
 		return o.printJSON(copyFacts{File: dst, Entries: r.Entries})
 	}
 	o.say("%s holds all %d %s, verified.", text.Show(dst), r.Entries, plural(r.Entries, "entry", "entries"))
+	if kept, err := o.copyStatus(ctx, b, o.local); err == nil && kept != nil && kept.Away() != "" {
+		o.say("%s.", text.Show(kept.Away()))
+	}
 	return nil
 }
 
@@ -81,8 +84,10 @@ func (o *backup) run(ctx context.Context, dst string) error {
 type copyFacts struct {
 	File    string `json:"file"`
 	Entries int    `json:"entries"`
-	Kept    string `json:"kept,omitempty"`  // where a replaced book lies
-	Saved   int    `json:"saved,omitempty"` // entries of a damaged book that the copy lacked
+	Kept    string `json:"kept,omitempty"`     // where a replaced book lies
+	Saved   int    `json:"saved,omitempty"`    // entries of the book that was there, that the copy lacked and that are kept
+	Added   int    `json:"added,omitempty"`    // entries of the copy that the sound book that was there lacked
+	Left    int    `json:"left_out,omitempty"` // entries that the replaced book alone holds
 }
 
 // bytesWords writes a size for people.

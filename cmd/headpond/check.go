@@ -2,11 +2,15 @@ package main
 
 import (
 	"context"
+	"fmt"
+	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
 	"example.org/headpond/logbook"
 	"example.org/headpond/logbook/copies"
+	"example.org/headpond/model/record"
 	"example.org/headpond/tui/ui/text"
 )
 
@@ -69,6 +73,7 @@ func (c *command) check(ctx context.Context) error {
 		kept = nil // the book may be too damaged to say; the report is what was asked for
 		err = nil
 	}
+	localDamages(r.Damaged, c.zoneOf(ctx, b))
 	if c.json {
 		err = c.printJSON(checkFacts{r, kept})
 	} else {
@@ -81,6 +86,24 @@ func (c *command) check(ctx context.Context) error {
 	return err
 }
 
+// zoneOf is the zone of the plant in a book that may be damaged; this computer's where it cannot say.
+func (c *command) zoneOf(ctx context.Context, b *logbook.Book) *time.Location {
+	revisions, err := b.Revisions(ctx)
+	if err != nil || len(revisions) == 0 {
+		return c.local
+	}
+	return (&record.History{Revisions: revisions}).PlantAt(c.clock()).Location
+}
+
+// localDamages brings the times of damaged entries to a zone.
+func localDamages(list []logbook.Damage, loc *time.Location) {
+	for i := range list {
+		if t := list[i].Time; t != nil {
+			*t = t.In(loc)
+		}
+	}
+}
+
 // checkFacts is the report in JSON. The state of the copies is our addition to the contract.
 type checkFacts struct {
 	*logbook.CheckReport
@@ -88,10 +111,14 @@ type checkFacts struct {
 }
 
 func (c *command) checkText(r *logbook.CheckReport) {
-	c.say("%s: %d %s by %d %s, %d %s, %s, %.0f %% of it free", text.Show(c.bookPath()), r.Entries, plural(r.Entries, "entry", "entries"),
+	could := ""
+	if r.Unread {
+		could = " could be read,"
+	}
+	c.say("%s: %d %s%s by %d %s, %d %s, %s, %.0f %% of it free", text.Show(c.bookPath()), r.Entries, plural(r.Entries, "entry", "entries"), could,
 		r.Writers, plural(r.Writers, "writer", "writers"), r.Drafts, plural(r.Drafts, "draft", "drafts"), bytesWords(r.FileBytes), 100*r.FreeShare)
 	if r.Newer > 0 {
-		c.say("%d entries hold parts that only a newer version can show.", r.Newer)
+		c.say("%d %s parts that only a newer version can show.", r.Newer, plural(r.Newer, "entry holds", "entries hold"))
 	}
 	for _, caution := range r.Cautions {
 		c.say("caution: %s. Make a backup now: headpond backup FILE", text.Show(caution))
@@ -107,16 +134,31 @@ func (c *command) checkText(r *logbook.CheckReport) {
 	for _, d := range r.Damaged {
 		c.say("damaged: %s", text.Show(damageWords(d)))
 	}
-	if !r.ChainOK {
+	switch {
+	case r.Unread:
+		c.say("The check could not read on where the file is spoilt. A rescue looks at every byte of it, and may find more entries than these.")
+	case !r.ChainOK:
 		c.say("The chain is broken: an entry is missing or was altered.")
 	}
 	c.say("The book was only looked at, not changed. A backup is put back by: headpond restore FILE")
+	if k, ok := c.newestCopy(); ok {
+		c.say("The newest copy of it is %s: %s", text.Show(c.copyWords(k)), text.Show(c.restoreLine(k.Path)))
+	}
 	c.say("Every entry that is still whole is saved into a new book by: headpond check --rescue FILE")
 }
 
+// damageWords names the entry, where it is one: its id, and what it says itself that it is.
 func damageWords(d logbook.Damage) string {
 	if d.ID == "" {
 		return d.What
 	}
-	return d.ID + ": " + d.What
+	kind := d.Kind
+	if kind == "" {
+		kind = "entry"
+	}
+	what := strings.TrimPrefix(d.What, "entry "+d.ID+": ")
+	if d.Time != nil {
+		return fmt.Sprintf("%s: the %s of %s: %s", d.ID, kind, shortTime(*d.Time, d.Time.Location()), what)
+	}
+	return d.ID + ": " + what
 }

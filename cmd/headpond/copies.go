@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"os"
 	"path/filepath"
 	"time"
 
@@ -60,7 +61,60 @@ func (c *command) withCopies(ctx context.Context, s *session, n *assess.Now) *as
 	if err != nil || status == nil {
 		return n
 	}
+	if status.Overdue() {
+		status = c.overdueCopy(ctx, s, status)
+	}
 	return n.WithNotice(assess.UrgentDue, "plant", status.Caution())
+}
+
+// overdueCopy makes the copy that is cautioned about, such as where a wrong clock kept it from being made, instead of only saying so. It
+// returns how the book is copied then; what fails here leaves the caution as it was.
+func (c *command) overdueCopy(ctx context.Context, s *session, was *copies.Status) *copies.Status {
+	writer, err := c.machineID()
+	if err != nil || c.looking {
+		return was
+	}
+	if _, err := c.keeper(s.book, writer, s.loc).MakeDue(ctx); err != nil {
+		return was
+	}
+	if now, err := c.copyStatus(ctx, s.book, s.loc); err == nil && now != nil {
+		return now
+	}
+	return was
+}
+
+// newestCopy is the newest whole copy that lies with the book, for when the book itself cannot say.
+func (c *command) newestCopy() (copies.Copy, bool) {
+	return copies.Newest(copies.Beside(c.bookPath()), c.bookPath())
+}
+
+// copyWords says which copy it is.
+func (c *command) copyWords(k copies.Copy) string {
+	return fmt.Sprintf("%s, of %s, with %d %s", k.Path, shortTime(k.Time, c.local), k.Mark, plural(int(k.Mark), "entry", "entries"))
+}
+
+// restoreLine is the command line that puts a copy back.
+func (c *command) restoreLine(path string) string {
+	if c.book != "" {
+		return "headpond restore " + path + " --book " + c.book
+	}
+	return "headpond restore " + path
+}
+
+// withNewestCopy adds to the error of a book that does not open, or that is gone, which copy of it is the newest.
+func (c *command) withNewestCopy(err error) error {
+	var own *logbook.Error
+	if !errors.As(err, &own) || own.Path != c.bookPath() ||
+		!errors.Is(err, logbook.ErrDamaged) && !errors.Is(err, logbook.ErrNotABook) && !errors.Is(err, logbook.ErrNoBook) {
+		return err
+	}
+	if k, ok := c.newestCopy(); ok {
+		return fmt.Errorf("%w. The newest copy of it is %s: %s", err, c.copyWords(k), c.restoreLine(k.Path))
+	}
+	if info, serr := os.Stat(c.bookPath()); serr == nil && info.Mode().IsRegular() && info.Size() == 0 {
+		return fmt.Errorf("%w; headpond restore FILE puts a backup back", err)
+	}
+	return err
 }
 
 // keepIn carries out backup --keep: from now on copies are kept in a folder too.

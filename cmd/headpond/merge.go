@@ -97,7 +97,7 @@ func (c *command) mergeBook(ctx context.Context, s *session, path string, yes bo
 	if err != nil {
 		return 0, 0, err
 	}
-	f := foreignLog{path: path, verb: "merge", entries: other.Entries}
+	f := foreignLog{path: path, verb: "merge --yes", entries: other.Entries}
 	for _, r := range revisions {
 		f.sites = append(f.sites, r.Plant.Site.Name)
 	}

@@ -67,7 +67,7 @@ func (c *command) verifyPackage(ctx context.Context, path string) (*datapackage.
 // a book is never taken out of it again.
 func takePackage(ctx context.Context, p *datapackage.Package, b *logbook.Book, path, verb string, yes bool) (added, already int, err error) {
 	if !yes {
-		if err := samePlant(ctx, b, foreignLog{path: path, verb: verb, sites: []string{p.Plant.Site.Name}, entries: p.Entries}); err != nil {
+		if err := samePlant(ctx, b, foreignLog{path: path, verb: verb + " --yes", sites: []string{p.Plant.Site.Name}, entries: p.Entries}); err != nil {
 			return 0, 0, packageError(path, err)
 		}
 	}

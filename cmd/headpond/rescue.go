@@ -23,6 +23,9 @@ func (c *command) rescue(ctx context.Context, dst string) error {
 	if err != nil {
 		return err
 	}
+	if saved, err := logbook.Open(dst, c.bookOptions(c.local)); err == nil { // the damaged one may not say where its plant is
+		localDamages(r.Damaged, c.zoneOf(ctx, saved))
+	}
 	if c.json {
 		return c.printJSON(rescueFacts{dst, r})
 	}

@@ -62,7 +62,7 @@ func execute(ctx context.Context, w world) (code exitCode) {
 	}
 	var quiet quietError
 	if err != nil && !errors.As(err, &quiet) {
-		c.tell("headpond: %s", sentence(err))
+		c.tell("headpond: %s", sentence(c.withNewestCopy(err)))
 	}
 	return codeOf(err)
 }

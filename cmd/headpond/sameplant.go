@@ -10,8 +10,9 @@ import (
 
 // foreignLog is what is about to be taken into a book: another book or a package.
 type foreignLog struct {
-	path, verb string   // verb is the command that takes it all the same, with --yes
+	path, verb string   // verb is the command and the flag that take it all the same
 	sites      []string // the plant's name in each of its descriptions, the last one in force; none where it has no description
+	damaged    bool     // the book itself may be damaged, and what can be read of it tells
 	entries    func(context.Context, func(logbook.Entry) error) error
 }
 
@@ -23,7 +24,7 @@ type otherPlantError struct{ path, site, book, own, verb string }
 
 func (e *otherPlantError) Error() string {
 	return e.path + ": it is the log of " + e.site + ", but " + e.book + " is that of " + e.own + "; entries are never taken out again, so " + nothingChanged +
-		". To look at it: headpond open. To take it all the same: headpond " + e.verb + " --yes"
+		". To look at it: headpond open. To take it all the same: headpond " + e.verb
 }
 
 // samePlant refuses a log that has neither an entry nor the plant's name in common with the book. Where either has no
@@ -43,7 +44,7 @@ func samePlant(ctx context.Context, b *logbook.Book, f foreignLog) error {
 		ids[e.ID] = true
 		return nil
 	})
-	if err != nil {
+	if err != nil && !(f.damaged && errors.Is(err, logbook.ErrDamaged)) {
 		return err
 	}
 	err = f.entries(ctx, func(e logbook.Entry) error {

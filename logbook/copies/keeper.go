@@ -52,7 +52,10 @@ Headpond takes away no file that it did not write. Do not delete this one: it ma
 `
 
 // Beside is the folder of the copies that lie with the book.
-func (k Keeper) Beside() string { return k.Book.Path() + folderSuffix }
+func (k Keeper) Beside() string { return Beside(k.Book.Path()) }
+
+// Beside is the folder of the copies that lie with a book, which need not open.
+func Beside(book string) string { return book + folderSuffix }
 
 func (k Keeper) rule() Rule {
 	if k.Rule == (Rule{}) {

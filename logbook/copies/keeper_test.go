@@ -397,6 +397,46 @@ func TestCopyOfAClockThatWasNotSet(t *testing.T) {
 	}
 }
 
+// A copy that only looks old, since one made before it is dated later, is told as such; one of a clock that is right is told its age,
+// whatever an earlier one says that was ahead.
+func TestCopyOfAClockThatHadFallenBack(t *testing.T) {
+	d := newDesk(t)
+	d.round(0)
+	d.due()
+	d.round(-375 * 24 * time.Hour) // the clock falls back
+	d.due()
+	d.round(time.Minute)
+	d.due() // no copy: by this clock the last one is of today
+	d.at = noon.Add(5 * time.Minute)
+	s := d.status()
+	doubt := "dated 24 Jan 2025 12:00 (one that was made before it is dated 3 Feb 2026 12:00: the clock was wrong, so how old it is is not known)"
+	if got := s.Places[0].sentence(d.at); !strings.HasPrefix(got, "Last copy "+doubt+", 1 entry since, in ") {
+		t.Errorf("got %q", got)
+	}
+	if got := s.Caution(); !strings.Contains(got, " is "+doubt+", and lacks 1 entry: ") || !s.Overdue() {
+		t.Errorf("got %q, overdue %v", got, s.Overdue())
+	}
+	d.due()
+	if s = d.status(); s.Caution() != "" || s.Overdue() {
+		t.Errorf("after a copy was made: %q", s.Caution())
+	}
+	if got := s.Places[0].sentence(d.at); !strings.HasPrefix(got, "Last copy 0 min ago, in ") {
+		t.Errorf("got %q", got)
+	}
+	d.round(400 * 24 * time.Hour) // the clock is ahead, and then right
+	d.due()
+	d.at = noon.Add(time.Hour)
+	d.round(0)
+	d.due()
+	d.round(time.Minute)
+	if got := d.status().Places[0].sentence(d.at); !strings.HasPrefix(got, "Last copy 1 min ago, 1 entry since") {
+		t.Errorf("got %q", got)
+	}
+	if old := (Status{At: noon, Places: []Place{{Behind: 1, Last: &Copy{Time: noon.AddDate(-1, 0, 0)}}}}); old.Caution() == "" || old.Overdue() {
+		t.Error("one who made no copy is told to make one")
+	}
+}
+
 func TestStickThatIsAwayIsSaid(t *testing.T) {
 	s := Status{Places: []Place{{Dir: "a", Beside: true, Missing: true}}}
 	if got := s.Away(); got != "" {

@@ -1,6 +1,7 @@
 package copies
 
 import (
+	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
@@ -86,6 +87,57 @@ func (s Series) List(dir string) ([]Copy, error) {
 	}
 	slices.SortFunc(list, newestFirst)
 	return list, nil
+}
+
+// anyName is the name of a copy of any series: the book's name, the mark, and the parts behind it.
+var anyName = regexp.MustCompile(`^(.+)-([0-9a-f]{6})-([0-9]{5,19}-[0-9]{8}T[0-9]{6}Z-[0-9]{1,19}-[0-9a-f]{8}\.book)$`)
+
+// Newest finds the copy in a folder that holds the most of a book, whoever made it, for when the book itself cannot say which series is
+// its own; false where there is none. Copies of books of other names count only where none is of this one's, and a copy whose bytes do
+// not give its name never counts. Of one series the number decides, of several the count of entries and then the time.
+func Newest(dir, book string) (Copy, bool) {
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return Copy{}, false
+	}
+	series := map[Series]bool{}
+	for _, e := range entries {
+		if m := anyName.FindStringSubmatch(e.Name()); m != nil {
+			series[Series{stem: m[1], tag: m[2]}] = true
+		}
+	}
+	own := SeriesOf(book, [16]byte{}).stem
+	var best, other []Copy
+	for s := range series {
+		if c, ok := s.newestWhole(dir); ok && s.stem == own {
+			best = append(best, c)
+		} else if ok {
+			other = append(other, c)
+		}
+	}
+	if len(best) == 0 {
+		best = other
+	}
+	if len(best) == 0 {
+		return Copy{}, false
+	}
+	return slices.MaxFunc(best, func(a, b Copy) int {
+		return cmp.Or(cmp.Compare(a.Mark, b.Mark), a.Time.Compare(b.Time), cmp.Compare(a.name(), b.name()))
+	}), true
+}
+
+// newestWhole is the newest copy of the series whose bytes are those that its name tells of.
+func (s Series) newestWhole(dir string) (Copy, bool) {
+	list, err := s.List(dir)
+	if err != nil {
+		return Copy{}, false
+	}
+	for _, c := range list {
+		if whole, err := c.Whole(); whole && err == nil {
+			return c, true
+		}
+	}
+	return Copy{}, false
 }
 
 // Whole reports whether a copy's bytes are those that its name tells of.

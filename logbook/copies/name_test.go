@@ -1,6 +1,8 @@
 package copies
 
 import (
+	"crypto/sha256"
+	"fmt"
 	"os"
 	"path/filepath"
 	"testing"
@@ -75,5 +77,47 @@ func TestListPassesOverEverythingElse(t *testing.T) {
 	}
 	if _, err := s.List(filepath.Join(dir, "none")); !os.IsNotExist(err) {
 		t.Errorf("a folder that is not there: %v", err)
+	}
+}
+
+// The newest copy is found without the book: by its number in its series, by what it holds among several, and only where it is whole.
+func TestNewestOfAFolder(t *testing.T) {
+	dir := t.TempDir()
+	if c, ok := Newest(dir, "plant.book"); ok {
+		t.Errorf("of an empty folder: %+v", c)
+	}
+	put := func(book string, writer byte, number, mark uint64, day int, spoilt bool) string {
+		t.Helper()
+		data := fmt.Appendf(nil, "%s %d %d %d", book, writer, number, mark)
+		c := Copy{Number: number, Time: noon.AddDate(0, 0, day), Mark: mark, Sum: sumText(sha256.Sum256(data))}
+		if spoilt {
+			data = data[1:]
+		}
+		name := SeriesOf("/home/ro/"+book, [16]byte{writer}).name(c)
+		if err := os.WriteFile(filepath.Join(dir, name), data, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		return name
+	}
+	is := func(what, want string) {
+		t.Helper()
+		if c, ok := Newest(dir, filepath.Join("somewhere", "plant.book")); !ok || c.name() != want || c.Path != filepath.Join(dir, want) {
+			t.Errorf("%s: %s, want %s", what, c.name(), want)
+		}
+	}
+	is("another book's, as long as there is none of ours", put("other.book", 1, 9, 900, 9, false))
+	is("ours", put("plant.book", 1, 1, 10, 0, false))
+	second := put("plant.book", 1, 2, 11, -300, false)
+	is("a clock that fell back", second)
+	put("plant.book", 1, 3, 12, 1, true)
+	is("one that is spoilt", second)
+	put("plant.book", 2, 7, 5, 2, false)
+	is("another machine's that holds less", second)
+	is("another machine's that holds more", put("plant.book", 2, 8, 40, 2, false))
+	if c, ok := Newest(dir, "other.book"); !ok || c.Mark != 900 {
+		t.Errorf("the other book's: %+v", c)
+	}
+	if _, ok := Newest(filepath.Join(dir, "none"), "plant.book"); ok {
+		t.Error("in no folder one is found")
 	}
 }

@@ -24,6 +24,8 @@ type Place struct {
 	LastAt  *time.Time `json:"last,omitempty"`
 	Behind  uint64     `json:"behind"` // entries that no copy there holds
 	Last    *Copy      `json:"-"`
+	// Before is the time of a copy that was made before the last one and yet is dated later: one of the two clocks was wrong.
+	Before *time.Time `json:"-"`
 }
 
 // Status looks at the folders. It reads names alone.
@@ -59,8 +61,26 @@ func (k Keeper) place(series Series, dir string, mark uint64) Place {
 		last := list[0]
 		last.Time = last.Time.In(k.zone())
 		p.remember(last, mark)
+		for _, c := range list[1:] {
+			if c.Time.After(last.Time) && (p.Before == nil || c.Time.After(*p.Before)) {
+				p.Before = new(time.Time)
+				*p.Before = c.Time.In(k.zone())
+			}
+		}
 	}
 	return p
+}
+
+// doubted reports whether the last copy only looks old: one that was made before it is dated later, and not in the future, so that the
+// last one's clock had fallen back.
+func (p Place) doubted(at time.Time) bool {
+	return p.Last != nil && p.Before != nil && !p.Before.After(at) && at.Sub(p.Last.Time) > tooOld
+}
+
+// doubt says the date of such a copy.
+func (p Place) doubt() string {
+	const form = "2 Jan 2006 15:04"
+	return fmt.Sprintf("dated %s (one that was made before it is dated %s: the clock was wrong, so how old it is is not known)", p.Last.Time.Format(form), p.Before.Format(form))
 }
 
 // remember notes the last copy of a place.
@@ -93,6 +113,9 @@ func (p Place) sentence(at time.Time) string {
 		what = "No copy was made yet"
 	default:
 		what = "Last copy " + age(at, p.Last.Time)
+		if !unset(p.Last.Time) && p.doubted(at) {
+			what = "Last copy " + p.doubt()
+		}
 		if p.Behind > 0 {
 			what += fmt.Sprintf(", %d %s since", p.Behind, plural(p.Behind, "entry", "entries"))
 		}
@@ -141,12 +164,30 @@ func plural(n uint64, one, many string) string {
 // Away is a sentence where the folder elsewhere is not there now, as where its stick is not plugged in; "" where it is, and where
 // there is none.
 func (s Status) Away() string {
+	if dir := s.AwayFrom(); dir != "" {
+		return "The stick or folder for copies is not there: " + dir + "; copies go on there when it is back, and until then beside the book alone"
+	}
+	return ""
+}
+
+// AwayFrom is the folder elsewhere where it is not there now, else "".
+func (s Status) AwayFrom() string {
 	for _, p := range s.Places {
 		if p.Missing && !p.Beside {
-			return "The stick or folder for copies is not there: " + p.Dir + "; copies go on there when it is back, and until then beside the book alone"
+			return p.Dir
 		}
 	}
 	return ""
+}
+
+// Overdue reports whether Caution would end with a copy made now by the one who made the last one.
+func (s Status) Overdue() bool {
+	for _, p := range s.Places {
+		if p.Kept > 0 && p.due(s) && s.Caution() != "" {
+			return true
+		}
+	}
+	return false
 }
 
 // Caution is a sentence where what was written is in no copy, or in none elsewhere where one was asked for, for more than a
@@ -161,6 +202,8 @@ func (s Status) Caution() string {
 		switch {
 		case p.Last != nil && unset(p.Last.Time):
 			since = fmt.Sprintf("The last copy of the book in %s is %s, and lacks %d %s", p.Dir, dated(p.Last.Time), p.Behind, plural(p.Behind, "entry", "entries"))
+		case p.doubted(s.At):
+			since = fmt.Sprintf("The last copy of the book in %s is %s, and lacks %d %s", p.Dir, p.doubt(), p.Behind, plural(p.Behind, "entry", "entries"))
 		case p.Last != nil:
 			since = fmt.Sprintf("The last copy of the book in %s is %s old, and lacks %d %s", p.Dir, assess.Span(s.At.Sub(p.Last.Time)), p.Behind, plural(p.Behind, "entry", "entries"))
 		}

@@ -177,7 +177,7 @@ func (w *worker) restore(ctx context.Context) error {
 		}
 	}
 	say("restoring")
-	r, err := logbook.Restore(ctx, w.backupPath(), w.path, options(w.seed))
+	r, err := logbook.Replace(ctx, w.backupPath(), w.path, options(w.seed))
 	if err != nil {
 		return err
 	}
