@@ -12,13 +12,12 @@ import (
 //go:embed completion.bash
 var bashWords string
 
-// completionCommand prints the script that lets a shell complete headpond's words. It is listed in the README and not among
-// the commands, since it is needed once.
+// completionCommand prints the script that lets a shell complete headpond's words.
 func completionCommand(root *cobra.Command) *cobra.Command {
 	return &cobra.Command{
-		Use:    "completion bash|zsh|fish|powershell",
-		Short:  "Print the script that lets your shell complete commands, keys, units and tasks",
-		Hidden: true,
+		Use:     "completion bash|zsh|fish|powershell",
+		Short:   "Print the script that lets your shell complete commands, keys, units and tasks",
+		GroupID: groupBegin,
 		Long: prose("Print the script that lets a shell complete headpond's commands, flags, keys, units, ballast elements and upkeep tasks; they come from the plant in the book.",
 			"  headpond completion bash > ~/.local/share/bash-completion/completions/headpond\n"+
 				"  headpond completion fish > ~/.config/fish/completions/headpond.fish\n"+

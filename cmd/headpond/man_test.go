@@ -28,7 +28,7 @@ func TestTheManualIsWholeAndWellFormed(t *testing.T) {
 			t.Errorf("%s tells of %s", p.Name, home)
 		}
 	}
-	for _, name := range []string{"headpond.1", "headpond-record.1", "headpond-plant-load.1", "headpond-upkeep-done.1"} {
+	for _, name := range []string{"headpond.1", "headpond-record.1", "headpond-plant-load.1", "headpond-upkeep-done.1", "headpond-completion.1"} {
 		if pages[name] == "" {
 			t.Errorf("there is no %s", name)
 		}
@@ -47,5 +47,17 @@ func TestTheManualIsWholeAndWellFormed(t *testing.T) {
 				t.Errorf("%v\n%s", err, out)
 			}
 		})
+	}
+}
+
+func TestTheManualMakesItsFolder(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "share", "man1")
+	for range 2 { // and takes one that is there
+		if err := writeManual(dir, "2026-11-25"); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if page, err := os.ReadFile(filepath.Join(dir, "headpond-restore.1")); err != nil || !strings.Contains(string(page), `\-\-replace`) {
+		t.Errorf("%v: %s", err, page)
 	}
 }

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"os"
+	"path/filepath"
 	"time"
 
 	"example.org/headpond/cmd/headpond/manpage"
@@ -26,4 +28,17 @@ func manual(date string) []manpage.Page {
 			"2\tThe command line is wrong; the reason is on standard error.",
 		}},
 	})
+}
+
+// writeManual writes the pages into a folder, which it makes where it is missing.
+func writeManual(dir, date string) error {
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return err
+	}
+	for _, page := range manual(date) {
+		if err := os.WriteFile(filepath.Join(dir, page.Name), page.Roff, 0o644); err != nil {
+			return err
+		}
+	}
+	return nil
 }
