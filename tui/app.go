@@ -189,8 +189,10 @@ func (a App) copied(msg desk.Copied) (tea.Model, tea.Cmd) {
 	switch {
 	case fresh, why != "" && msg.Asked:
 		cmd = tea.Batch(cmd, ui.Say(ui.Near, why))
-	case gone:
+	case gone && !msg.Asked:
 		cmd = tea.Batch(cmd, ui.Say(ui.Near, away))
+	case msg.Asked && msg.Status != nil && away != "":
+		cmd = tea.Batch(cmd, ui.Say(ui.Near, "A copy of the book was made, but none in "+msg.Status.AwayFrom()+", which is not there now"))
 	case msg.Asked:
 		cmd = tea.Batch(cmd, ui.Say(ui.Good, "A copy of the book was made"))
 	}

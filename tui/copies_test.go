@@ -82,8 +82,14 @@ func TestAMissingStickIsSaidOnce(t *testing.T) {
 	}
 	b.press("down")
 	b.run(b.app.desk.CopyNow(t.Context()))
-	if got := b.status(); !strings.Contains(got, "A copy of the book was made") {
-		t.Errorf("asked for: %q", got)
+	if got := b.status(); !strings.Contains(got, "A copy of the book was made, but none in "+stick) {
+		t.Errorf("asked for while it is away: %q", got)
+	}
+	move(away, stick)
+	b.press("down")
+	b.run(b.app.desk.CopyNow(t.Context()))
+	if got := b.status(); !strings.Contains(got, "A copy of the book was made") || strings.Contains(got, "none in") {
+		t.Errorf("asked for while it is there: %q", got)
 	}
 }
 
