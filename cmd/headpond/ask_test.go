@@ -208,3 +208,20 @@ func TestAnAnswerThatIsTakenAwayIsSaid(t *testing.T) {
 		t.Errorf("what was taken away was saved: %s", out)
 	}
 }
+
+// Asked whether it was yesterday, y keeps yesterday's time, t today's, and Enter nothing, for a round and for an event. The clock says
+// Thu 5 Jun 2025, 12:00.
+func TestEachAnswerAboutYesterdayDoesWhatItSays(t *testing.T) {
+	for answer, want := range map[string]string{"y": "2025-06-04 23:00", "yes": "2025-06-04 23:00", "t": "2025-06-05 23:00", "today": "2025-06-05 23:00", "": "", "n": ""} {
+		for _, args := range [][]string{{"event", "trip", "unit=A", "time=23:00"}, {"record", "volts=241", "time=23:00"}} {
+			p := newPerson(t)
+			p.answers("EOF", map[string]string{"y (yes, yesterday), t (today, as it is typed) or n (go back) [n]:": answer})
+			if want == "" {
+				p.run(1, args...)
+				p.wants(p.err.String(), "not saved, since the time has not come")
+				continue
+			}
+			p.wants(p.run(0, args...), "23:00 today has not come yet (it is 12:00). Was it yesterday, Wed 4 Jun 23:00?", " of "+want)
+		}
+	}
+}

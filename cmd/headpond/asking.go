@@ -68,41 +68,59 @@ func (c *command) confirm(ctx context.Context, questions []assess.Question, yes,
 	return true, nil
 }
 
-// confirmTime asks a person about a time that has not come. Without a person it is kept, and cautioned about.
-func (c *command) confirmTime(ctx context.Context, s *session, t time.Time, draft bool) error {
-	words := localtime.NotYet(t, s.now(), s.loc)
-	if words == "" || !c.person() {
-		return nil
+// confirmTime asks a person about a time that has not come, and returns the one that is meant. Without a person it is kept, and
+// cautioned about.
+func (c *command) confirmTime(ctx context.Context, s *session, t time.Time, draft bool) (time.Time, error) {
+	early := localtime.NotYet(t, s.now(), s.loc)
+	if early.Question == "" || !c.person() {
+		return t, nil
 	}
-	c.say("%s", words)
-	ok, err := c.yesNo(ctx, "Keep the time as it is typed? y or n [n]: ", false)
+	c.say("%s", early.Question)
+	prompt, answers, expected, yes := "Keep the time as it is typed? y or n [n]: ", "yn", "y or n", t
+	if !early.Yesterday.IsZero() {
+		prompt = "y (yes, yesterday), t (today, as it is typed) or n (go back) [n]: "
+		answers, expected, yes = "ytn", "y, t or n", early.Yesterday
+	}
+	got, err := c.choose(ctx, prompt, answers, expected, 'n')
 	switch {
 	case err != nil:
-		return err
-	case !ok && draft:
-		return errors.New("not saved; what was answered is kept as a draft: headpond record goes on with it")
-	case !ok:
-		return errors.New("not saved, since the time has not come; " + nothingChanged)
+		return t, err
+	case got == 'y':
+		return yes, nil
+	case got == 't':
+		return t, nil
+	case draft:
+		return t, errors.New("not saved; what was answered is kept as a draft: headpond record goes on with it")
 	}
-	return nil
+	return t, errors.New("not saved, since the time has not come; " + nothingChanged)
 }
 
 // yesNo asks a person; Enter alone is the standard answer.
 func (c *command) yesNo(ctx context.Context, prompt string, standard bool) (bool, error) {
+	enter := byte('n')
+	if standard {
+		enter = 'y'
+	}
+	got, err := c.choose(ctx, prompt, "yn", "y or n", enter)
+	return got == 'y', err
+}
+
+// choose asks a person for one of some letters, or the word that begins with it; Enter alone is the standard answer.
+func (c *command) choose(ctx context.Context, prompt, letters, expected string, standard byte) (byte, error) {
+	words := map[byte]string{'y': "yes", 'n': "no", 't': "today"}
 	for {
 		line, err := c.prompt(ctx, prompt)
 		if err != nil {
-			return false, err
+			return 0, err
 		}
-		switch strings.ToLower(strings.TrimSpace(line)) {
-		case "":
+		typed := strings.ToLower(strings.TrimSpace(line))
+		if typed == "" {
 			return standard, nil
-		case "y", "yes":
-			return true, nil
-		case "n", "no":
-			return false, nil
 		}
-		c.say("Expected y or n.")
+		if strings.IndexByte(letters, typed[0]) >= 0 && (len(typed) == 1 || typed == words[typed[0]]) {
+			return typed[0], nil
+		}
+		c.say("Expected %s.", expected)
 	}
 }
 

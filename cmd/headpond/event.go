@@ -67,7 +67,7 @@ func (o *recordEvent) run(ctx context.Context, kind string, args []string) error
 	if err != nil {
 		return err
 	}
-	if err := o.confirmTime(ctx, s, e.Time, false); err != nil {
+	if e.Time, err = o.confirmTime(ctx, s, e.Time, false); err != nil {
 		return err
 	}
 	saved, err := s.book.AddEvent(ctx, e, "")

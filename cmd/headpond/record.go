@@ -95,8 +95,14 @@ func (s *session) round(pairs []pair) (record.Round, error) {
 }
 
 // keep asks about what is not plausible, saves the round and says how each reading stands. The draft of the form dropDraft
-// goes in the same step.
-func (o *recordRound) keep(ctx context.Context, s *session, r record.Round, dropDraft string) error {
+// goes in the same step, where it is own.
+func (o *recordRound) keep(ctx context.Context, s *session, r record.Round, dropDraft string, own ...[]byte) error {
+	var err error
+	if !o.yes {
+		if r.Time, err = o.confirmTime(ctx, s, r.Time, dropDraft != ""); err != nil {
+			return err
+		}
+	}
 	p := s.plantAt(r.Time)
 	questions, err := o.questions(ctx, s, p, r)
 	if err != nil {
@@ -105,12 +111,7 @@ func (o *recordRound) keep(ctx context.Context, s *session, r record.Round, drop
 	if r.Confirmed, err = o.confirm(ctx, questions, o.yes, dropDraft != ""); err != nil {
 		return err
 	}
-	if !o.yes {
-		if err := o.confirmTime(ctx, s, r.Time, dropDraft != ""); err != nil {
-			return err
-		}
-	}
-	saved, err := s.book.AddRound(ctx, r, dropDraft)
+	saved, err := s.book.AddRound(ctx, r, dropDraft, own...)
 	if err != nil {
 		return err
 	}

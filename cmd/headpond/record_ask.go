@@ -20,7 +20,7 @@ func (o *recordRound) ask(ctx context.Context, s *session, pairs []pair) error {
 	for _, p := range pairs {
 		preset[p.key] = p.value
 	}
-	r, err := round.AskLines(ctx, o.common(s), d, loaded, preset, round.Dialogue{Ask: o.prompt, Say: func(line string) { o.say("%s", line) }})
+	r, draft, err := round.AskLines(ctx, o.common(s), d, loaded, preset, round.Dialogue{Ask: o.prompt, Say: func(line string) { o.say("%s", line) }})
 	switch {
 	case errors.Is(err, io.EOF), errors.Is(err, context.Canceled):
 		o.say("")
@@ -29,7 +29,7 @@ func (o *recordRound) ask(ctx context.Context, s *session, pairs []pair) error {
 		return err
 	}
 	o.told = true
-	return o.keep(ctx, s, r, round.Name)
+	return o.keep(ctx, s, r, round.Name, draft)
 }
 
 // stopped is an error whose sentence says already that the person stopped it.

@@ -1,6 +1,7 @@
 package localtime
 
 import (
+	"strings"
 	"testing"
 	"time"
 )
@@ -23,8 +24,12 @@ func TestNotYet(t *testing.T) {
 		{time.Date(2026, 11, 26, 1, 0, 0, 0, loc), "Thu 26 Nov 2026 01:00 has not come yet (it is Wed 25 Nov 2026 06:30)."},
 		{time.Date(2026, 11, 25, 23, 0, 0, 0, loc).UTC(), "23:00 today has not come yet (it is 06:30). Was it yesterday, Tue 24 Nov 23:00?"},
 	} {
-		if got := NotYet(c.at, now, loc); got != c.want {
-			t.Errorf("%v: %q, want %q", c.at, got, c.want)
+		got := NotYet(c.at, now, loc)
+		if got.Question != c.want {
+			t.Errorf("%v: %q, want %q", c.at, got.Question, c.want)
+		}
+		if named := strings.Contains(c.want, got.Yesterday.Format("yesterday, Mon 2 Jan 15:04?")); named == got.Yesterday.IsZero() || got.Yesterday.After(now) {
+			t.Errorf("%v: a yes to %q means %v", c.at, got.Question, got.Yesterday)
 		}
 	}
 }

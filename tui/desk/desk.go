@@ -56,10 +56,11 @@ type Saved struct {
 	Cautions []string
 }
 
-// Failed says that something could not be done. Nothing was lost: the draft is kept.
+// Failed says that something could not be done. What was typed is in the form still, and Err says whether its draft is on disk.
 type Failed struct {
 	Doing string // "saving the round"
 	Err   error
+	Draft *DraftKept // what became of the draft of a form whose entry could not be saved; nil where there was no form
 }
 
 // GoTo asks for another screen; Arg is for that screen, for instance the id of an entry that the Log should show.

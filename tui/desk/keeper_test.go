@@ -4,10 +4,14 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
+	"strings"
 	"testing"
 
 	tea "github.com/charmbracelet/bubbletea"
 	"pgregory.net/rapid"
+
+	"example.org/headpond/tui/ui"
 )
 
 // disk is a book whose writes are carried out when the test says so.
@@ -25,8 +29,10 @@ func (d *disk) SaveDraft(_ context.Context, _ string, data []byte) error {
 	return d.fail
 }
 
-func (d *disk) DropDraft(context.Context, string) error {
-	d.draft = nil
+func (d *disk) DropDraft(_ context.Context, _ string, own ...[]byte) error {
+	if d.fail == nil && slices.ContainsFunc(own, func(x []byte) bool { return same(x, d.draft) }) {
+		d.draft = nil
+	}
 	return d.fail
 }
 
@@ -57,7 +63,7 @@ func TestTheEntryIsSavedAfterTheWriteUnderWay(t *testing.T) {
 	k := NewKeeper(d, "round", nil)
 	k, write := k.Put([]byte("241"))
 	k, _ = k.Put([]byte("2411"))
-	k, now := k.Then(func() tea.Msg { d.draft = nil; return saved{} })
+	k, now := k.Then("saving", func(context.Context, [][]byte) (tea.Msg, error) { d.draft = nil; return saved{}, nil })
 	if now != nil {
 		t.Fatal("the entry is saved while a draft is being written: the draft would come back")
 	}
@@ -167,7 +173,7 @@ func TestAnEntryThatIsNotSavedAnyMoreLeavesItsNewestDraft(t *testing.T) {
 	k := NewKeeper(d, "round", []byte("2"))
 	k, under := k.Put([]byte("24"))
 	k, _ = k.Put([]byte("241"))
-	k, _ = k.Then(func() tea.Msg { t.Error("saved after the end"); return saved{} })
+	k, _ = k.Then("saving", func(context.Context, [][]byte) (tea.Msg, error) { t.Error("saved after the end"); return saved{}, nil })
 	if err := k.Flush(t.Context()); err != nil {
 		t.Fatal(err)
 	}
@@ -183,12 +189,12 @@ func TestFlushWaitsForTheSavingUnderWay(t *testing.T) {
 		d := &disk{draft: []byte("2")}
 		k := NewKeeper(d, "round", []byte("2"))
 		k, under := k.Put([]byte("241"))
-		k, _ = k.Then(func() tea.Msg {
+		k, _ = k.Then("saving", func(context.Context, [][]byte) (tea.Msg, error) {
 			if fails {
-				return Failed{Doing: "saving", Err: errors.New("no space")}
+				return nil, errors.New("no space")
 			}
 			d.draft = nil
-			return saved{}
+			return saved{}, nil
 		})
 		d.fail = errors.New("once")
 		k, save := k.Update(under().(DraftKept)) // the write failed, and the entry may still be saved
@@ -226,7 +232,7 @@ func TestNothingIsSavedBehindTheLastFlush(t *testing.T) {
 	k, write := k.Put([]byte("241"))
 	k, _ = k.Update(write().(DraftKept))
 	k, _ = k.Put([]byte("2411")) // on its way
-	k, _ = k.Then(func() tea.Msg { return nil })
+	k, _ = k.Then("saving", func(context.Context, [][]byte) (tea.Msg, error) { t.Error("saved behind the flush"); return nil, nil })
 	k.writing = false
 	k, save := k.advance()
 	if err := k.Flush(t.Context()); err != nil {
@@ -234,5 +240,95 @@ func TestNothingIsSavedBehindTheLastFlush(t *testing.T) {
 	}
 	if msg := save(); msg != nil || string(d.draft) != "2411" {
 		t.Errorf("answered %v, the disk has %q", msg, d.draft)
+	}
+}
+
+// An entry that cannot be saved leaves its newest state on disk, and what is said of it is so: the write is tried before.
+func TestAFailedSavingSaysWhereTheDraftIs(t *testing.T) {
+	for _, c := range []struct {
+		draft error
+		says  string
+		disk  string
+	}{
+		{nil, "book is locked; the draft is kept", "2411"},
+		{errors.New("the disk is full"), "book is locked. The draft is NOT on disk: the disk is full. Leave the program open", "241"},
+		{errors.New("book is locked"), "book is locked. The draft is NOT on disk either. Leave the program open", "241"},
+	} {
+		d := &disk{}
+		k := NewKeeper(d, "round", nil)
+		k, write := k.Put([]byte("241"))
+		k, _ = k.Put([]byte("2411"))
+		k, _ = k.Then("saving", func(context.Context, [][]byte) (tea.Msg, error) { return nil, errors.New("book is locked") })
+		k, save := k.Update(write().(DraftKept))
+		d.fail = c.draft
+		m, ok := save().(Failed)
+		if !ok || m.Doing != "saving" || !strings.HasPrefix(m.Err.Error(), c.says) || m.Draft == nil {
+			t.Fatalf("it answers %+v", m)
+		}
+		k, again := k.Update(*m.Draft)
+		if again != nil || string(d.draft) != c.disk || k.Behind() != (c.draft != nil) || (k.Err() != nil) != (c.draft != nil) {
+			t.Errorf("%s: the disk has %q, behind %v, err %v", c.says, d.draft, k.Behind(), k.Err())
+		}
+		said := k.Left("Draft kept")().(ui.Notice)
+		if kept := said.Text == "Draft kept"; kept != (c.draft == nil) {
+			t.Errorf("on leaving it says %q", said.Text)
+		}
+	}
+}
+
+// What is saved or thrown away is this form's own draft, as it was last on disk, was sent there, or is now: another is another window's.
+func TestOnlyItsOwnDraftIsDropped(t *testing.T) {
+	d := &disk{}
+	k := NewKeeper(d, "round", []byte("2"))
+	k, write := k.Put([]byte("24"))
+	k, _ = k.Put([]byte("241"))
+	k, _ = k.Then("saving", func(_ context.Context, own [][]byte) (tea.Msg, error) {
+		for _, state := range []string{"24", "241"} {
+			if !slices.ContainsFunc(own, func(x []byte) bool { return string(x) == state }) {
+				t.Errorf("%q is not its own: %q", state, own)
+			}
+		}
+		return saved{}, nil
+	})
+	_, save := k.Update(write().(DraftKept))
+	save()
+	k = NewKeeper(d, "round", nil)
+	k, write = k.Put([]byte("24"))
+	k, _ = k.Update(write().(DraftKept))
+	d.draft = []byte("other")
+	if _, write = k.Put(nil); write().(DraftKept).Err != nil || string(d.draft) != "other" {
+		t.Errorf("throwing away leaves %q of the other window's", d.draft)
+	}
+}
+
+// A draft that another window threw away is written again by the load that shows it, and one that is there, or is being saved, is not.
+func TestADraftThatIsGoneIsWrittenAgain(t *testing.T) {
+	d := &disk{}
+	k := NewKeeper(d, "round", nil)
+	if _, cmd := k.Seen(false); cmd != nil {
+		t.Error("an empty form writes a draft")
+	}
+	k, write := k.Put([]byte("24"))
+	if _, cmd := k.Seen(false); cmd != nil {
+		t.Error("a second write was started beside the first")
+	}
+	k, _ = k.Update(write().(DraftKept))
+	if _, cmd := k.Seen(true); cmd != nil {
+		t.Error("what is on disk is written again")
+	}
+	d.draft = nil
+	k, write = k.Seen(false)
+	if write == nil {
+		t.Fatal("it is not written again")
+	}
+	if k, _ = k.Update(write().(DraftKept)); string(d.draft) != "24" || k.Behind() {
+		t.Errorf("the disk has %q, behind %v", d.draft, k.Behind())
+	}
+	k, _ = k.Then("saving", func(context.Context, [][]byte) (tea.Msg, error) { return saved{}, nil })
+	if _, cmd := k.Seen(false); cmd != nil {
+		t.Error("the draft of an entry that is being saved is written again")
+	}
+	if _, cmd := k.Dropped().Seen(false); cmd != nil {
+		t.Error("the draft of an entry that was saved is written again")
 	}
 }

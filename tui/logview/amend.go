@@ -149,7 +149,7 @@ func (s Screen) amendKey(key tea.KeyMsg, isKey bool, action string, cmd tea.Cmd)
 	switch d {
 	case changed:
 		return s.amendChanged(field)
-	case save, saveConfirmed:
+	case save, saveConfirmed, saveYesterday:
 		return s.saveAmend(d == saveConfirmed)
 	case leave:
 		s.mode = reading
@@ -157,7 +157,7 @@ func (s Screen) amendKey(key tea.KeyMsg, isKey bool, action string, cmd tea.Cmd)
 			return s, nil
 		}
 		s.amend.draftForm.kept = true
-		return s, ui.Say(ui.Unjudged, "Draft kept: c goes on with it")
+		return s, s.amend.keeper.Left("Draft kept: c goes on with it")
 	case drop:
 		s.amend.draftForm = s.amend.emptied()
 		s.amend.entry, s.mode = "", reading
@@ -204,18 +204,13 @@ func (s Screen) saveAmend(confirmed bool) (Screen, tea.Cmd) {
 	book, entry, what, why, by := s.desk.Book, f.entry, f.what, f.value(fieldWhy), f.value(fieldBy)
 	var cmd tea.Cmd
 	s.amend.saving = true
-	s.amend.keeper, cmd = f.keeper.Then(func() tea.Msg {
-		m := amended{entry: entry, what: what}
-		saved, err := book.Amend(context.Background(), entry, changes, why, by, formAmend)
-		switch {
-		case errors.Is(err, logbook.ErrNoChange):
-			m.already = true
-		case err != nil:
-			return desk.Failed{Doing: "Saving the correction", Err: fmt.Errorf("%w; the draft is kept", err)}
-		default:
-			m.changes, m.cautions = saved.Entry, saved.Cautions
+	s.amend.keeper, cmd = f.keeper.Then("Saving the correction", func(ctx context.Context, own [][]byte) (tea.Msg, error) {
+		saved, err := book.Amend(ctx, entry, changes, why, by, formAmend, own...)
+		m := amended{entry: entry, what: what, changes: saved.Entry, cautions: saved.Cautions}
+		if errors.Is(err, logbook.ErrNoChange) {
+			m.already, err = true, nil
 		}
-		return m
+		return m, err
 	})
 	return s, tea.Batch(cmd, ui.Say(ui.Unjudged, "Saving"))
 }

@@ -8,6 +8,7 @@ import (
 
 	tea "github.com/charmbracelet/bubbletea"
 
+	"example.org/headpond/model/localtime"
 	"example.org/headpond/model/quantity"
 	"example.org/headpond/model/record"
 	"example.org/headpond/tui/desk"
@@ -37,6 +38,7 @@ type draftForm struct {
 	kept     bool              // it was found on disk, or left and come back to
 	asking   []string          // questions that must be answered before saving
 	askedAt  string            // the field that they are about
+	early    localtime.Early   // what was asked about the time
 	dropping bool              // asked whether to throw the draft away
 	saving   bool
 	readOnly bool
@@ -58,6 +60,11 @@ type draft struct {
 	Focus  string            `json:"focus"`
 	Units  quantity.System   `json:"units"` // what bare numbers mean
 	Values map[string]string `json:"values"`
+}
+
+// aboutYesterday reports whether it is asked whether the time was yesterday's.
+func (f draftForm) aboutYesterday() bool {
+	return len(f.asking) > 0 && !f.dropping && !f.early.Yesterday.IsZero()
 }
 
 // question reports whether a question stands in place of the form.
@@ -96,14 +103,12 @@ func (f draftForm) value(key string) string {
 // rebuilt makes the form anew around the texts that are typed.
 func (f draftForm) rebuilt(specs []form.Spec) draftForm {
 	values := f.values()
-	focus, _ := f.form.Focused()
 	var hidden []string
-	f.form, hidden = form.New(specs...).SetValues(values)
+	f.form, hidden = f.form.Rebuilt(values, specs...)
 	f.carried = map[string]string{}
 	for _, k := range hidden {
 		f.carried[k] = values[k]
 	}
-	f.form = f.form.Focus(focus.Key)
 	return f
 }
 
@@ -130,10 +135,14 @@ func decode(data []byte) (draft, bool) {
 // bindings lists the keys of a form; what names what it saves.
 func (f draftForm) bindings(what string) []ui.Binding {
 	if f.question() {
-		return []ui.Binding{
+		answers := []ui.Binding{
 			{Action: "log.yes", Keys: []string{"y"}, Short: "yes", Long: "Answer yes"},
 			{Action: "log.no", Keys: []string{"n", "esc", "enter"}, Short: "no, go back", Long: "Answer no and go back to the form"},
 		}
+		if f.aboutYesterday() {
+			answers = append(answers, ui.Binding{Action: "log.today", Keys: []string{"t"}, Short: "as typed", Long: "Save it with today's time, as it is typed"})
+		}
+		return answers
 	}
 	empty := ""
 	if !f.has() {
@@ -163,6 +172,7 @@ const (
 	changed     // keep the draft
 	save
 	saveConfirmed
+	saveYesterday // with the time that the question named
 	leave
 	drop // asked and answered
 )
@@ -197,12 +207,18 @@ func (f draftForm) key(key tea.KeyMsg, isKey bool, action string) (draftForm, di
 
 // answer takes the answer to a question. The key that asks never answers.
 func (f draftForm) answer(action string) (draftForm, did, string) {
-	dropping := f.dropping
+	dropping, aboutYesterday := f.dropping, f.aboutYesterday()
 	switch action {
+	case "log.today":
+		f.asking = nil
+		return f, saveConfirmed, ""
 	case "log.yes":
 		f.asking, f.dropping = nil, false
 		if dropping {
 			return f, drop, ""
+		}
+		if aboutYesterday {
+			return f, saveYesterday, ""
 		}
 		return f, saveConfirmed, ""
 	case "log.no":
@@ -225,7 +241,11 @@ func (f draftForm) questionView(t ui.Theme, w int) string {
 			lines = append(lines, "   "+l)
 		}
 	}
-	return strings.Join(append(lines, "", " y yes, save it as it is     n no, go back and change it"), "\n")
+	answers := " y yes, save it as it is     n no, go back and change it"
+	if f.aboutYesterday() {
+		answers = " y yes, save it as yesterday's     t no, save it as typed     n no, go back"
+	}
+	return strings.Join(append(append(lines, ""), text.Wrap(answers, max(10, w-1))...), "\n")
 }
 
 // status says how the draft stands.
@@ -246,6 +266,19 @@ func (f draftForm) status(t ui.Theme) string {
 // emptied is the form after it was saved or thrown away.
 func (f draftForm) emptied() draftForm {
 	return draftForm{keeper: f.keeper, readOnly: f.readOnly}
+}
+
+// seen tells the keepers what a load found of their drafts.
+func (s Screen) seen(l desk.Loaded) (Screen, tea.Cmd) {
+	if l.Err != nil {
+		return s, nil
+	}
+	var one, two tea.Cmd
+	_, there := l.Drafts[formAmend]
+	s.amend.keeper, one = s.amend.keeper.Seen(there)
+	_, there = l.Drafts[formEvent]
+	s.event.keeper, two = s.event.keeper.Seen(there)
+	return s, tea.Batch(one, two)
 }
 
 // kept passes the disk's answer on to the keepers.

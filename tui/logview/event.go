@@ -3,7 +3,6 @@ package logview
 import (
 	"context"
 	"errors"
-	"fmt"
 	"strings"
 	"time"
 
@@ -31,7 +30,9 @@ type eventSaved struct {
 
 // restored takes a draft that was found on disk. Without a time of its own the event happened when the draft was begun, not
 // when it is found.
-func (f eventForm) restored(book *logbook.Book, d logbook.Draft, now time.Time) eventForm {
+//
+// The time is written in the plant's zone, in which it will be read.
+func (f eventForm) restored(book *logbook.Book, d logbook.Draft, now time.Time, plant *time.Location) eventForm {
 	k, ok := decode(d.Data)
 	if !ok {
 		return f
@@ -39,7 +40,7 @@ func (f eventForm) restored(book *logbook.Book, d logbook.Draft, now time.Time) 
 	f.keeper = desk.NewKeeper(book, formEvent, d.Data)
 	f.begun, f.carried, f.draftForm.kept = k.Begun, k.Values, true
 	if k.Values[record.ColTime] == "" && !k.Begun.IsZero() && !k.Begun.After(now) {
-		f.carried[record.ColTime] = localtime.Minute(k.Begun, now.Location())
+		f.carried[record.ColTime] = localtime.Minute(k.Begun, plant)
 	}
 	return f
 }
@@ -124,13 +125,20 @@ func (s Screen) eventKey(key tea.KeyMsg, isKey bool, action string, cmd tea.Cmd)
 		return s, cmd
 	case save, saveConfirmed:
 		return s.saveEvent(d == saveConfirmed)
+	case saveYesterday:
+		at := localtime.Minute(s.event.early.Yesterday, s.Location)
+		s.event.form, _ = s.event.form.SetValues(map[string]string{record.ColTime: at})
+		var keep tea.Cmd
+		s.event.draftForm, keep = s.event.keep(draft{Units: s.Units})
+		s, cmd = s.saveEvent(false)
+		return s, tea.Batch(keep, cmd)
 	case leave:
 		s.mode = listing
 		if !s.event.has() {
 			return s, nil
 		}
 		s.event.draftForm.kept = true
-		return s, ui.Say(ui.Unjudged, "Draft kept: e goes on with it")
+		return s, s.event.keeper.Left("Draft kept: e goes on with it")
 	case drop:
 		s.event.draftForm = s.event.emptied()
 		s.mode = listing
@@ -189,19 +197,16 @@ func (s Screen) saveEvent(confirmed bool) (Screen, tea.Cmd) {
 		s.event.form = s.event.form.Focus(field)
 		return s, ui.Say(ui.Out, "Not saved yet: "+fieldSentence(err))
 	}
-	if words := localtime.NotYet(e.Time, s.Now(), s.Location); words != "" && !confirmed {
-		s.event.asking, s.event.askedAt = []string{words}, record.ColTime
+	if early := localtime.NotYet(e.Time, s.Now(), s.Location); early.Question != "" && !confirmed {
+		s.event.asking, s.event.askedAt, s.event.early = []string{early.Question}, record.ColTime, early
 		return s, nil
 	}
 	book := s.desk.Book
 	var cmd tea.Cmd
 	s.event.saving = true
-	s.event.keeper, cmd = s.event.keeper.Then(func() tea.Msg {
-		kept, err := book.AddEvent(context.Background(), e, formEvent)
-		if err != nil {
-			return desk.Failed{Doing: "Saving the event", Err: fmt.Errorf("%w; the draft is kept", err)}
-		}
-		return eventSaved{kept.Entry, kept.Cautions}
+	s.event.keeper, cmd = s.event.keeper.Then("Saving the event", func(ctx context.Context, own [][]byte) (tea.Msg, error) {
+		kept, err := book.AddEvent(ctx, e, formEvent, own...)
+		return eventSaved{kept.Entry, kept.Cautions}, err
 	})
 	return s, tea.Batch(cmd, ui.Say(ui.Unjudged, "Saving"))
 }

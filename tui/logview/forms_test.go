@@ -378,7 +378,7 @@ func TestAnEventInTheFutureIsCautioned(t *testing.T) {
 	if f, _ := b.s.(Screen).event.form.Focused(); f.Key != record.ColTime {
 		t.Errorf("no leads to %s, want to the time", f.Key)
 	}
-	b.press("f2", "y")
+	b.press("f2", "t")
 	b.heard("dated in the future")
 	b.start() // it is listed, so that it can be corrected
 	b.see("NOT COME YET; trip")
@@ -396,11 +396,11 @@ func TestTheNewestTextIsOnDiskWhenTheProgramEnds(t *testing.T) {
 	b := newBench(t, uitest.Look{}, 80, 20)
 	b.press("e")
 	b.hold = true // the disk is slow
-	b.typed("tr") // trip, then repair
+	b.typed("tn") // trip, then note
 	if err := b.screen().Flush(context.Background()); err != nil {
 		t.Fatal(err)
 	}
-	if !strings.Contains(b.draft(formEvent), `"kind":"repair"`) {
+	if !strings.Contains(b.draft(formEvent), `"kind":"note"`) {
 		t.Errorf("the disk has %q", b.draft(formEvent))
 	}
 }

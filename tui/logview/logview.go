@@ -113,7 +113,9 @@ func (s Screen) Update(msg tea.Msg) (ui.Screen, tea.Cmd) {
 func (s Screen) update(msg tea.Msg) (Screen, tea.Cmd) {
 	switch msg := msg.(type) {
 	case desk.Loaded:
-		return s.loaded(msg)
+		next, cmd := s.loaded(msg)
+		next, more := next.seen(msg)
+		return next, tea.Batch(cmd, more)
 	case allRead:
 		return s.allRead(msg)
 	case olderTick:
@@ -128,6 +130,12 @@ func (s Screen) update(msg tea.Msg) (Screen, tea.Cmd) {
 		return s.eventSaved(msg)
 	case desk.Failed:
 		s.amend.saving, s.event.saving = false, false
+		if msg.Draft != nil {
+			var one, two tea.Cmd
+			s.amend.keeper, one = s.amend.keeper.Update(*msg.Draft)
+			s.event.keeper, two = s.event.keeper.Update(*msg.Draft)
+			return s, tea.Batch(one, two)
+		}
 	case tea.KeyMsg, ui.Run:
 		if s.ledger != nil {
 			return s.act(msg)
@@ -148,7 +156,7 @@ func (s Screen) loaded(l desk.Loaded) (Screen, tea.Cmd) {
 	s.mark = l.Mark
 	if first {
 		s.amend = s.amend.restored(s.desk.Book, l.Drafts[formAmend])
-		s.event = s.event.restored(s.desk.Book, l.Drafts[formEvent], s.Now())
+		s.event = s.event.restored(s.desk.Book, l.Drafts[formEvent], s.Now(), s.Location)
 	}
 	if s.older.wanted && !first {
 		return s.readAll()

@@ -31,12 +31,19 @@ var (
 
 // AskLines asks for a round in the Round screen's order, with its last and expected values and its judgements, and keeps the
 // same draft: after each answer it is on disk, and what the screen left is gone on with here. preset fills fields in advance.
-// The caller saves the round and drops the draft of the form Name with it.
-func AskLines(ctx context.Context, c ui.Common, d desk.Desk, l desk.Loaded, preset map[string]string, talk Dialogue) (record.Round, error) {
-	a := asker{s: New(c, d).(Screen).loaded(l), book: d.Book, talk: talk}
+// The caller saves the round and drops the draft of the form Name with it, if that is still the one that is returned.
+func AskLines(ctx context.Context, c ui.Common, d desk.Desk, l desk.Loaded, preset map[string]string, talk Dialogue) (record.Round, []byte, error) {
+	a := &asker{s: New(c, d).(Screen).loaded(l), book: d.Book, talk: talk, kept: l.Drafts[Name].Data}
+	r, err := a.round(ctx, preset)
+	return r, a.kept, err
+}
+
+// round asks for a round from its first field to its end.
+func (a *asker) round(ctx context.Context, preset map[string]string) (record.Round, error) {
 	if !a.s.ready() {
 		return record.Round{}, errors.New(strings.TrimSpace(a.s.View()))
 	}
+	talk := a.talk
 	a.s.w = 80
 	for key, value := range preset {
 		a.put(key, value)
@@ -65,7 +72,8 @@ type asker struct {
 	book *logbook.Book
 	talk Dialogue
 	at   int
-	last bool // told to go to the end: only who walked the round is still asked
+	last bool   // told to go to the end: only who walked the round is still asked
+	kept []byte // the draft on disk
 }
 
 // fields are those that are asked for: all but the buttons.
@@ -300,9 +308,13 @@ func (a *asker) put(key, value string) {
 func (a *asker) keep(ctx context.Context) error {
 	data := a.s.encode()
 	if data == nil {
-		return a.book.DropDraft(ctx, Name)
+		return a.book.DropDraft(ctx, Name, a.kept)
 	}
-	return a.book.SaveDraft(ctx, Name, data)
+	err := a.book.SaveDraft(ctx, Name, data)
+	if err == nil {
+		a.kept = data
+	}
+	return err
 }
 
 // finish reads the answers together and asks whether to save them.
@@ -335,7 +347,7 @@ func (a *asker) finish(ctx context.Context) (record.Round, error) {
 		case "n", "no":
 			return r, ErrLeft
 		case "drop":
-			if err := a.book.DropDraft(ctx, Name); err != nil {
+			if err := a.book.DropDraft(ctx, Name, a.kept); err != nil {
 				return r, err
 			}
 			return r, ErrDropped

@@ -55,7 +55,8 @@ func (b *bench) ask(preset map[string]string, k *talker) (record.Round, error) {
 	if l.Err != nil {
 		b.t.Fatal(l.Err)
 	}
-	return AskLines(context.Background(), c, d, l, preset, k.dialogue())
+	r, _, err := AskLines(context.Background(), c, d, l, preset, k.dialogue())
+	return r, err
 }
 
 func (b *bench) kept() string {
@@ -138,7 +139,7 @@ func TestAWrongAnswerIsAskedAgain(t *testing.T) {
 		}
 		cm := uitest.Common(uitest.Look{}, 80, 24, b.now)
 		dk := desk.Desk{Book: b.book, Now: cm.Now, Location: halifax}
-		_, err := AskLines(context.Background(), cm, dk, dk.Load(context.Background(), 1), map[string]string{"note": "calm"}, d)
+		_, _, err := AskLines(context.Background(), cm, dk, dk.Load(context.Background(), 1), map[string]string{"note": "calm"}, d)
 		if err != nil || times != 2 {
 			t.Errorf("%s: asked %d times, %v", c.field, times, err)
 		}
@@ -256,7 +257,7 @@ func TestADiskThatIsGoneEndsTheAsking(t *testing.T) {
 	}
 	cm := uitest.Common(uitest.Look{}, 80, 24, b.now)
 	dk := desk.Desk{Book: b.book, Now: cm.Now, Location: halifax}
-	_, err := AskLines(context.Background(), cm, dk, dk.Load(context.Background(), 1), nil, d)
+	_, _, err := AskLines(context.Background(), cm, dk, dk.Load(context.Background(), 1), nil, d)
 	if err == nil || !strings.Contains(err.Error(), b.book.Path()) || len(k.asked) != 1 {
 		t.Errorf("%v after %d questions", err, len(k.asked))
 	}

@@ -106,8 +106,8 @@ func (s Screen) questions(r record.Round) []question {
 	for _, q := range s.assessor.Questions(r) {
 		out = append(out, question{field: string(q.Key), text: q.Text + ".", reading: true})
 	}
-	if words := localtime.NotYet(r.Time, s.Now(), s.Location); words != "" {
-		out = append(out, question{field: record.ColTime, text: words})
+	if early := localtime.NotYet(r.Time, s.Now(), s.Location); early.Question != "" {
+		out = append(out, question{field: record.ColTime, text: early.Question, yesterday: early.Yesterday})
 	}
 	return out
 }
@@ -116,6 +116,24 @@ func (s Screen) questions(r record.Round) []question {
 type question struct {
 	field, text string
 	reading     bool
+	yesterday   time.Time // what a yes means, where it asks about yesterday
+}
+
+// beyond are the questions of which none of the fields was asked about before.
+func beyond(qs, asked []question) []question {
+	return slices.DeleteFunc(slices.Clone(qs), func(q question) bool {
+		return slices.ContainsFunc(asked, func(a question) bool { return a.field == q.field })
+	})
+}
+
+// yesterday is the time that a yes to the questions means, zero where none asks about yesterday.
+func yesterday(qs []question) time.Time {
+	for _, q := range qs {
+		if !q.yesterday.IsZero() {
+			return q.yesterday
+		}
+	}
+	return time.Time{}
 }
 
 // ofReadings reports whether any of the questions is about a reading, whose answer the round keeps.

@@ -13,6 +13,7 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 
 	"example.org/headpond/model/assess"
+	"example.org/headpond/model/localtime"
 	"example.org/headpond/model/quantity"
 	"example.org/headpond/model/record"
 	"example.org/headpond/tui/desk"
@@ -79,10 +80,14 @@ func (s Screen) SetSize(w, h int) ui.Screen {
 // Bindings lists the keys that work now.
 func (s Screen) Bindings() []ui.Binding {
 	if s.question() {
-		return []ui.Binding{
+		answers := []ui.Binding{
 			{Action: "round.yes", Keys: []string{"y"}, Short: "yes", Long: "Answer yes"},
 			{Action: "round.no", Keys: []string{"n", "esc", "enter"}, Short: "no, go back", Long: "Answer no and go back to the form"},
 		}
+		if !s.dropping && !yesterday(s.asking).IsZero() {
+			answers = append(answers, ui.Binding{Action: "round.today", Keys: []string{"t"}, Short: "as typed", Long: "Save it with today's time, as it is typed"})
+		}
+		return answers
 	}
 	off, empty := "", ""
 	if s.desk.ReadOnly {
@@ -107,14 +112,26 @@ func (s Screen) Bindings() []ui.Binding {
 func (s Screen) Update(msg tea.Msg) (ui.Screen, tea.Cmd) {
 	switch msg := msg.(type) {
 	case desk.Loaded:
-		return s.loaded(msg), nil
+		next := s.loaded(msg)
+		if msg.Err != nil {
+			return next, nil
+		}
+		_, there := msg.Drafts[Name]
+		var cmd tea.Cmd
+		next.keeper, cmd = next.keeper.Seen(there)
+		return next, cmd
 	case desk.DraftKept:
 		return s.kept(msg)
 	case roundSaved:
 		return s.saved(msg)
 	case desk.Failed:
 		s.saving = false
-		return s, nil
+		if msg.Draft == nil {
+			return s, nil
+		}
+		var cmd tea.Cmd
+		s.keeper, cmd = s.keeper.Update(*msg.Draft)
+		return s, cmd
 	case tea.KeyMsg, ui.Run:
 		if !s.ready() {
 			return s, nil
@@ -148,16 +165,13 @@ func (s Screen) loaded(l desk.Loaded) Screen {
 // rebuild makes the form anew around the texts that are typed: after a load, and when which fields are shown changes.
 func (s Screen) rebuild() Screen {
 	values := s.values()
-	focus, _ := s.form.Focused()
 	s.expect()
-	s.form = form.New(s.specs()...).SetSize(s.w, max(0, s.h-1))
 	var hidden []string
-	s.form, hidden = s.form.SetValues(values)
+	s.form, hidden = s.form.SetSize(s.w, max(0, s.h-1)).Rebuilt(values, s.specs()...)
 	s.carried = map[string]string{}
 	for _, k := range hidden {
 		s.carried[k] = values[k]
 	}
-	s.form = s.form.Focus(focus.Key)
 	return s
 }
 
@@ -195,7 +209,7 @@ func (s Screen) key(msg tea.Msg) (ui.Screen, tea.Cmd) {
 	case s.question():
 		return s.answer(action)
 	case action == "round.save":
-		return s.save(false)
+		return s.save(nil)
 	case action == "round.leave":
 		return s.leave()
 	case action == "round.discard":
@@ -219,7 +233,7 @@ func (s Screen) typed(key tea.KeyMsg) (ui.Screen, tea.Cmd) {
 	case form.Pressed:
 		switch e.Key {
 		case keySave:
-			return s.save(false)
+			return s.save(nil)
 		case keyAll:
 			s.all = true
 			s = s.rebuild()
@@ -313,7 +327,7 @@ func (s Screen) leave() (ui.Screen, tea.Cmd) {
 	if len(s.values()) == 0 {
 		return s, go_
 	}
-	return s, tea.Batch(go_, ui.Say(ui.Unjudged, "Draft kept: press 2 to go on with the round"))
+	return s, tea.Batch(go_, s.keeper.Left("Draft kept: press 2 to go on with the round"))
 }
 
 // answer takes the answer to a question. Anything but yes is no.
@@ -323,8 +337,10 @@ func (s Screen) answer(action string) (ui.Screen, tea.Cmd) {
 	switch {
 	case action == "round.yes" && dropping:
 		return s.cleared().keepNothing()
-	case action == "round.yes":
-		return s.save(true)
+	case action == "round.yes" && !yesterday(asked).IsZero():
+		return s.saveAsOf(yesterday(asked), asked)
+	case action == "round.yes" || action == "round.today":
+		return s.save(asked)
 	case action == "round.no":
 		if len(asked) > 0 { // to what was asked about, so that it can be typed anew at once
 			s.form = s.form.Focus(asked[0].field)
@@ -362,8 +378,17 @@ type roundSaved struct {
 	cautions []string
 }
 
-// save checks the form and puts the round into the book; the draft goes in the same transaction.
-func (s Screen) save(confirmed bool) (ui.Screen, tea.Cmd) {
+// saveAsOf writes another time into the form, as an answer says, and saves. What that time alone makes questionable is asked.
+func (s Screen) saveAsOf(at time.Time, asked []question) (ui.Screen, tea.Cmd) {
+	s.form, _ = s.form.SetValues(map[string]string{record.ColTime: localtime.Minute(at, s.Location)})
+	changed, keep := s.changed(record.ColTime)
+	next, cmd := changed.(Screen).save(asked)
+	return next, tea.Batch(keep, cmd)
+}
+
+// save checks the form and puts the round into the book; the draft goes in the same transaction. What was asked about already is
+// not asked again.
+func (s Screen) save(asked []question) (ui.Screen, tea.Cmd) {
 	if s.saving {
 		return s, nil
 	}
@@ -376,7 +401,7 @@ func (s Screen) save(confirmed bool) (ui.Screen, tea.Cmd) {
 		return s, ui.Say(ui.Unjudged, "Nothing is read yet, so nothing was saved")
 	}
 	qs := s.questions(r)
-	if len(qs) > 0 && !confirmed {
+	if len(beyond(qs, asked)) > 0 {
 		s.asking = qs
 		return s, nil
 	}
@@ -384,12 +409,9 @@ func (s Screen) save(confirmed bool) (ui.Screen, tea.Cmd) {
 	book := s.desk.Book
 	s.saving = true
 	var cmd tea.Cmd
-	s.keeper, cmd = s.keeper.Then(func() tea.Msg {
-		kept, err := book.AddRound(context.Background(), r, Name)
-		if err != nil {
-			return desk.Failed{Doing: "Saving the round", Err: fmt.Errorf("%w; the draft is kept", err)}
-		}
-		return roundSaved{kept.Entry, kept.Cautions}
+	s.keeper, cmd = s.keeper.Then("Saving the round", func(ctx context.Context, own [][]byte) (tea.Msg, error) {
+		kept, err := book.AddRound(ctx, r, Name, own...)
+		return roundSaved{kept.Entry, kept.Cautions}, err
 	})
 	return s, cmd // the form's first line says that it is being saved
 }
@@ -445,7 +467,7 @@ func (s Screen) View() string {
 	case !s.ready():
 		return " The book holds no plant description yet."
 	case s.dropping:
-		return s.asked(text.Wrap("Throw away everything that is typed here?", max(10, s.w-1)), "yes, throw it away", "no, go back")
+		return s.asked(text.Wrap("Throw away everything that is typed here?", max(10, s.w-1)), "y yes, throw it away", "n no, go back")
 	case len(s.asking) > 0:
 		lines := []string{s.Theme.Heading.Render(" Is this right?"), ""}
 		for _, q := range s.asking {
@@ -453,7 +475,10 @@ func (s Screen) View() string {
 				lines = append(lines, "   "+l)
 			}
 		}
-		return s.asked(lines, "yes, save it as it is", "no, go back and change it")
+		if !yesterday(s.asking).IsZero() {
+			return s.asked(lines, "y yes, save it as yesterday's", "t no, save it as typed", "n no, go back")
+		}
+		return s.asked(lines, "y yes, save it as it is", "n no, go back and change it")
 	}
 	return s.head() + "\n" + s.form.View(s.Theme)
 }
@@ -489,12 +514,14 @@ func (s Screen) fitting(sentences ...string) string {
 	return sentences[len(sentences)-1]
 }
 
-// asked wraps a question and its two answers.
-func (s Screen) asked(question []string, yes, no string) string {
-	lines := question
-	answers := " y " + yes + "     n " + no
-	if text.Width(answers) > s.w {
-		return strings.Join(append(append(lines, ""), append(text.Wrap("y "+yes, max(10, s.w-1)), text.Wrap("n "+no, max(10, s.w-1))...)...), "\n")
+// asked puts the answers under a question: in one line, or each on its own where that is too narrow.
+func (s Screen) asked(question []string, answers ...string) string {
+	lines := append(question, "")
+	if one := " " + strings.Join(answers, "     "); text.Width(one) <= s.w {
+		return strings.Join(append(lines, one), "\n")
 	}
-	return strings.Join(append(lines, "", answers), "\n")
+	for _, a := range answers {
+		lines = append(lines, text.Wrap(a, max(10, s.w-1))...)
+	}
+	return strings.Join(lines, "\n")
 }

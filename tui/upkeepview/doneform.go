@@ -91,7 +91,7 @@ func (s Screen) doneKey(key tea.KeyMsg, isKey bool, action string) (Screen, tea.
 	case "upkeep.leave":
 		s.mode = listing
 		if s.typedAny() {
-			return s, ui.Say(ui.Unjudged, "Draft kept: Enter on the task goes on with it")
+			return s, s.keeper(draftTask + s.open).Left("Draft kept: Enter on the task goes on with it")
 		}
 		return s, nil
 	case "upkeep.drop":
@@ -151,12 +151,9 @@ func (s Screen) saveDone() (Screen, tea.Cmd) {
 	}
 	s.saving = true
 	name, book := draftTask+s.open, s.desk.Book
-	k, cmd := s.keeper(name).Then(func() tea.Msg {
-		saved, err := book.AddDone(context.Background(), d, name)
-		if err != nil {
-			return desk.Failed{Doing: "Saving the upkeep", Err: fmt.Errorf("%w; the draft is kept", err)}
-		}
-		return doneSaved{saved.Entry, saved.Cautions}
+	k, cmd := s.keeper(name).Then("Saving the upkeep", func(ctx context.Context, own [][]byte) (tea.Msg, error) {
+		saved, err := book.AddDone(ctx, d, name, own...)
+		return doneSaved{saved.Entry, saved.Cautions}, err
 	})
 	return s.with(name, k), tea.Batch(ui.Say(ui.Unjudged, "Saving"), cmd)
 }

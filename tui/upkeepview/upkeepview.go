@@ -116,7 +116,7 @@ func (s Screen) Update(msg tea.Msg) (ui.Screen, tea.Cmd) {
 func (s Screen) update(msg tea.Msg) (Screen, tea.Cmd) {
 	switch msg := msg.(type) {
 	case desk.Loaded:
-		return s.loaded(msg), nil
+		return s.loaded(msg).seen(msg)
 	case desk.DraftKept:
 		return s.kept(msg)
 	case doneSaved:
@@ -127,6 +127,9 @@ func (s Screen) update(msg tea.Msg) (Screen, tea.Cmd) {
 		return s.offerSaved(msg)
 	case desk.Failed:
 		s.saving = false
+		if msg.Draft != nil {
+			return s.answered(*msg.Draft)
+		}
 	case tea.KeyMsg, ui.Run:
 		if s.history != nil {
 			return s.act(msg)
@@ -202,15 +205,34 @@ func (s Screen) with(name string, k desk.Keeper) Screen {
 
 // kept passes the disk's answer on.
 func (s Screen) kept(m desk.DraftKept) (Screen, tea.Cmd) {
+	s, cmd := s.answered(m)
+	if _, ours := s.keepers[m.Form]; ours && m.Err != nil {
+		cmd = tea.Batch(cmd, ui.Say(ui.Out, "The draft could not be kept: "+m.Err.Error()))
+	}
+	return s, cmd
+}
+
+func (s Screen) answered(m desk.DraftKept) (Screen, tea.Cmd) {
 	k, ours := s.keepers[m.Form]
 	if !ours {
 		return s, nil
 	}
 	k, cmd := k.Update(m)
-	if m.Err != nil {
-		cmd = tea.Batch(cmd, ui.Say(ui.Out, "The draft could not be kept: "+m.Err.Error()))
-	}
 	return s.with(m.Form, k), cmd
+}
+
+// seen tells the keepers what a load found of their drafts.
+func (s Screen) seen(l desk.Loaded) (Screen, tea.Cmd) {
+	if l.Err != nil {
+		return s, nil
+	}
+	var cmds []tea.Cmd
+	for _, name := range slices.Sorted(maps.Keys(s.keepers)) {
+		_, there := l.Drafts[name]
+		k, cmd := s.keepers[name].Seen(there)
+		s, cmds = s.with(name, k), append(cmds, cmd)
+	}
+	return s, tea.Batch(cmds...)
 }
 
 // Flush puts the newest state of every draft on disk at once.

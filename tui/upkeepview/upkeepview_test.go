@@ -338,3 +338,73 @@ func TestFlushPutsEveryDraftOnDisk(t *testing.T) {
 		t.Errorf("on disk is %q", got)
 	}
 }
+
+// Nobody is told that a draft or a tick is kept when the disk did not take it.
+func TestADraftThatIsNotOnDiskIsNotSaidToBe(t *testing.T) {
+	for name, c := range map[string]struct {
+		keys       []string
+		leave      []string
+		save, kept string
+	}{
+		"task": {[]string{"enter", "R"}, []string{"esc"}, "f2", "Draft kept"},
+		"list": {[]string{"enter", "enter", "enter"}, []string{"esc"}, "", "Every tick is kept"},
+	} {
+		b := benchWith(t, uitest.Look{}, 80, 24, short)
+		if name == "list" {
+			b.pick("Frost")
+		}
+		b.press(c.keys...)
+		away := b.book.Path() + ".away"
+		b.must(nil, os.Rename(b.book.Path(), away))
+		b.press(map[string]string{"task": "o", "list": "enter"}[name])
+		b.said = nil
+		if c.save != "" {
+			b.press(c.save)
+			b.heard("The draft is NOT on disk either. Leave the program open")
+		}
+		b.press(c.leave...)
+		b.heard("The draft is NOT on disk: keeping a draft")
+		for _, s := range b.said {
+			if strings.Contains(strings.ToLower(s), "draft is kept") || strings.Contains(s, c.kept) {
+				t.Errorf("%s: said %q", name, s)
+			}
+		}
+		b.must(nil, os.Rename(away, b.book.Path()))
+		b.reload() // the disk is back: the next load tries again
+		b.said = nil
+		b.press("enter")
+		if name == "list" {
+			b.press("enter")
+		}
+		b.press(c.leave...)
+		b.heard(c.kept)
+	}
+}
+
+// Two windows with the same task's form: saving in one leaves what the other typed, whoever typed last.
+func TestTwoWindowsDoNotLoseEachOthersDrafts(t *testing.T) {
+	for _, last := range []string{"one", "two"} {
+		one := newBench(t, uitest.Look{}, 80, 24)
+		two := &bench{t: t, book: one.book, now: one.now, w: one.w, h: one.h}
+		two.start()
+		one.press("enter")
+		two.press("enter")
+		task := one.screen().open
+		if last == "one" {
+			two.typed("Tam")
+			one.typed("Ro")
+		} else {
+			one.typed("Ro")
+			two.typed("Tam")
+		}
+		one.press("f2")
+		two.reload()
+		if d := two.draft(draftTask + task); !strings.Contains(d, "Tam") {
+			t.Errorf("%s typed last: the disk has %q", last, d)
+		}
+		two.press("f2")
+		if d := two.draft(draftTask + task); d != "" {
+			t.Errorf("%s typed last: after both have saved the disk has %q", last, d)
+		}
+	}
+}

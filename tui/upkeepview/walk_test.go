@@ -131,7 +131,7 @@ func TestATickIsMadeAnewAndNotesStay(t *testing.T) {
 	b.press("n")
 	b.typed("stiff")
 	b.press("enter")
-	b.see("step 1 of 3", "Not ticked yet. Enter: done.: stiff")
+	b.see("step 1 of 3", "Not ticked yet. Enter: done. Noted: stiff")
 	b.press("enter", "left")
 	b.see("done, 08:00: stiff")
 	b.press("x")

@@ -2,7 +2,6 @@ package upkeepview
 
 import (
 	"context"
-	"fmt"
 	"maps"
 	"slices"
 	"time"
@@ -79,7 +78,7 @@ func (s Screen) left() (Screen, tea.Cmd) {
 	s.mode, s.scroll = listing, ui.Scroll{}
 	s = s.picked(s.open)
 	if s.walks[s.open].begun() {
-		return s, ui.Say(ui.Unjudged, "Every tick is kept: Enter on the list goes on with it")
+		return s, s.keeper(draftList + s.open).Left("Every tick is kept: Enter on the list goes on with it")
 	}
 	return s, nil
 }
@@ -265,12 +264,9 @@ func (s Screen) saveWalk() (Screen, tea.Cmd) {
 	}
 	s.saving = true
 	d, name, book := w.done(s.Location), draftList+s.open, s.desk.Book
-	k, cmd := s.keeper(name).Then(func() tea.Msg {
-		saved, err := book.AddDone(context.Background(), d, name)
-		if err != nil {
-			return desk.Failed{Doing: "Saving the checklist", Err: fmt.Errorf("%w; every tick is kept", err)}
-		}
-		return walkSaved{saved.Entry, w.List, saved.Cautions}
+	k, cmd := s.keeper(name).Then("Saving the checklist", func(ctx context.Context, own [][]byte) (tea.Msg, error) {
+		saved, err := book.AddDone(ctx, d, name, own...)
+		return walkSaved{saved.Entry, w.List, saved.Cautions}, err
 	})
 	return s.with(name, k), tea.Batch(ui.Say(ui.Unjudged, "Saving"), cmd)
 }

@@ -113,7 +113,10 @@ func (s Screen) stepLines(h int, beside bool) []string {
 	if t.State != record.TickOpen {
 		came = " " + look.Render(word) + ", " + s.Common.Local(t.At).Format("15:04")
 	}
-	if t.Note != "" {
+	switch {
+	case t.Note != "" && t.State == record.TickOpen:
+		came += " Noted: " + text.Show(t.Note)
+	case t.Note != "":
 		came += ": " + text.Show(t.Note)
 	}
 	var state []string
