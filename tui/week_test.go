@@ -68,7 +68,7 @@ func TestFromAPointOfTheWeekToItsRoundAndBack(t *testing.T) {
 	b.press("m")
 	b.sees("Month from Sun 18 Oct 10:05 to Wed 18 Nov 2026 10:05")
 	b.press("t", "y")
-	b.sees("Year from Tue 25 Nov 2025 10:05 to Wed 25 Nov 10:05")
+	b.sees("Year from Tue 25 Nov 2025 10:05 to Wed 25 Nov 2026 10:05")
 }
 
 // A new round is in the week at once, without a key, and the forecast's chart is there too.
