@@ -35,7 +35,9 @@ func (m *Model) cautions(f *Facts, e *ensemble) {
 				say("Without any inflow %s would run for about %.0f h.", name(w), f.UsableM3/(w.DrawLps/1000+m.b.bypass+m.b.seepage)/3600)
 			}
 		}
-	} else if n := m.recent(14); n < 4 {
+	} else if n := m.recent(14); n == 0 {
+		say("No level was read in the last 14 days; the inflow is not known well.")
+	} else if n < 4 {
 		say("Only %d levels in the last 14 days; the inflow is not known well.", n)
 	}
 	if f.LastLevel != nil {

@@ -31,6 +31,9 @@ func TestAStandingAtTheStopIsReadOrReckoned(t *testing.T) {
 		if got := f.Ways[0].Standing; got != want[i] {
 			t.Errorf("%v after it was read: %q, want %q", f.At.Sub(f.LastLevel.Time), got, want[i])
 		}
+		if i == 4 && !says(f, "No level was read in the last 14 days") || says(f, "Only 0 levels") {
+			t.Errorf("a level of 40 days ago: %q", f.Cautions)
+		}
 		if !says(f, cautions[i]) {
 			t.Errorf("%q is not said: %q", cautions[i], f.Cautions)
 		}

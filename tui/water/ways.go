@@ -46,7 +46,7 @@ func leavesOut(w water.Way) bool { return w.TellsDrySpell() && w.Outcome == wate
 
 // withRefills is how long a way lasts over all outcomes, where that is not what is told first.
 func withRefills(w water.Way) string {
-	if !leavesOut(w) || w.HoursAnyOutcome == nil {
+	if !leavesOut(w) || w.HoursAnyOutcome == nil || w.Standing.Reckoned() {
 		return ""
 	}
 	return assess.WaterRange(w.HoursAnyOutcome)

@@ -37,6 +37,7 @@ func TestAnOldLevelIsNeverToldAsTheStopLevel(t *testing.T) {
 	f := facts()
 	f.LastLevel.Time = clock.AddDate(0, 0, -16)
 	f.Ways[1].Standing, f.Ways[1].Hours = water.PerhapsAtStop, &water.Hours{P10: new(0.0), P50: new(0.0), P90: new(90.0)}
+	f.Ways[1].HoursAnyOutcome, f.Ways[1].FilledFirst = f.Ways[1].Hours, new(0.2)
 	f.Ways[1].Permit.LowHours = &water.Hours{P10: new(0.0), P50: new(12.0)}
 	p := pageOf(f)
 	if got := p.pond(); got != "Pond -0.33\u00a0m as reckoned (read -0.33 16 days ago), perhaps at or below the stop at -0.85\u00a0m by now; read the gauge." {
@@ -48,7 +49,7 @@ func TestAnOldLevelIsNeverToldAsTheStopLevel(t *testing.T) {
 			t.Errorf("%q is missing in\n%s", part, page)
 		}
 	}
-	for _, part := range []string{"above the stop", "level now", "Stop level reached", "passed now", "!!"} {
+	for _, part := range []string{"above the stop", "level now", "Stop level reached", "passed now", "0 min", "!!"} {
 		if strings.Contains(page, part) {
 			t.Errorf("%q stands in\n%s", part, page)
 		}
