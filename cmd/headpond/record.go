@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -116,7 +117,7 @@ func (o *recordRound) keep(ctx context.Context, s *session, r record.Round, drop
 		return err
 	}
 	r = saved.Entry
-	o.cautions(append(saved.Cautions, s.future(r.Time)...))
+	o.cautions(slices.Concat(saved.Cautions, s.future(r.Time), s.twice(ctx, r)))
 	return o.report(ctx, s, p, r)
 }
 
