@@ -59,6 +59,9 @@ func (o *weekOptions) answer(ctx context.Context) error {
 	if o.month && o.year {
 		return usagef("--month and --year are two questions; expected one of them, or neither for the week")
 	}
+	if o.html == "-" {
+		return usagef("week: --html: - is no file here, for the page is read back before it gets its name; expected the name of a file, such as week.html, or ./- for a file of that name; %s", nothingChanged)
+	}
 	s, err := o.read(ctx)
 	if err != nil {
 		return err
