@@ -331,9 +331,9 @@ func (a *asker) finish(ctx context.Context) (record.Round, error) {
 		case r.Empty():
 			return r, ErrNothing
 		}
-		a.whole(r)
-		answers := fmt.Sprintf("%d answers", len(a.s.values()))
-		if answers == "1 answers" {
+		listed := a.whole(r)
+		answers := fmt.Sprintf("%d answers", listed)
+		if listed == 1 {
 			answers = "1 answer"
 		}
 		answer, err := a.talk.Ask(ctx, fmt.Sprintf("Save this round of %s with %s? y, n (keeps the draft), drop, or < to go back [y]: ",
@@ -359,18 +359,23 @@ func (a *asker) finish(ctx context.Context) (record.Round, error) {
 	}
 }
 
-// whole reads the round back before it is saved.
-func (a *asker) whole(r record.Round) {
+// whole reads the round back before it is saved, and returns how many answers that are.
+func (a *asker) whole(r record.Round) (listed int) {
 	who := "nobody named"
 	if r.By != "" {
 		who = "by " + text.Show(r.By)
 	}
 	a.talk.Say("The whole round, " + a.s.Clock(r.Time, "Mon 2 Jan 15:04") + ", " + who + ":")
 	for _, f := range a.fields() {
-		if f.Value() != "" && f.Key != record.ColTime && f.Key != record.ColBy {
+		if f.Value() == "" || f.Key == record.ColTime { // the round's time stands in the question, and may have come with the draft
+			continue
+		}
+		listed++
+		if f.Key != record.ColBy {
 			a.talk.Say("  " + a.readBack(f))
 		}
 	}
+	return listed
 }
 
 // place is where a field stands in the order of asking, 0 where it is not asked for.

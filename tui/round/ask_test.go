@@ -192,6 +192,7 @@ func TestAClosedTerminalKeepsTheAnswers(t *testing.T) {
 	_, _ = b.ask(nil, k)
 	hears(t, k.said, "A round begun Thu 4 Jun 08:00 was not saved. Its answers are kept")
 	hears(t, k.asked, "Pond level, m (kept -0.41")
+	hears(t, k.asked, "with 2 answers?") // those that are read back: the time that came with the draft is none
 }
 
 func TestTheEndOfTheAsking(t *testing.T) {
