@@ -188,7 +188,7 @@ func TestAClosedTerminalKeepsTheAnswers(t *testing.T) {
 	}
 	b.typed("1") // and so does the asking with what the form has
 	b.now = b.now.Add(time.Hour)
-	k := &talker{answers: []string{"."}}
+	k := &talker{answers: []string{".", ""}}
 	_, _ = b.ask(nil, k)
 	hears(t, k.said, "A round begun Thu 4 Jun 08:00 was not saved. Its answers are kept")
 	hears(t, k.asked, "Pond level, m (kept -0.41")
