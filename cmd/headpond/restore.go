@@ -91,9 +91,9 @@ func (c *command) notFolder(path string) error {
 		return nil
 	}
 	if k, ok := copies.Newest(path, c.bookPath()); ok {
-		return fmt.Errorf("%s: it is a folder; %s. The newest copy in it is %s: %s", path, nothingChanged, c.copyWords(k), c.restoreLine(k.Path))
+		return fmt.Errorf("%s: it is a folder and no file; %s. The newest copy in it is %s: %s", path, nothingChanged, c.copyWords(k), c.restoreLine(k.Path))
 	}
-	return fmt.Errorf("%s: it is a folder, and no whole copy of a book that Headpond made by itself is in it; expected the name of a backup; %s", path, nothingChanged)
+	return fmt.Errorf("%s: it is a folder and no file, and no whole copy of a book that Headpond made by itself is in it; expected the name of a backup; %s", path, nothingChanged)
 }
 
 // ownPlant refuses the copy of another plant's book, as merge does. Where one of the two cannot tell its plant there is nothing to
