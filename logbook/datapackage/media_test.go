@@ -41,8 +41,9 @@ func TestAnyBitThatFlipsIsNoticed(t *testing.T) {
 	if err != nil || len(want) < 5 {
 		t.Fatalf("%d entries, %v", len(want), err)
 	}
-	refused := 0
+	refused, tried := 0, 0
 	rapid.Check(t, func(t *rapid.T) {
+		tried++
 		data := bytes.Clone(good)
 		for range rapid.IntRange(1, 3).Draw(t, "flips") {
 			data[rapid.IntRange(0, len(data)-1).Draw(t, "at")] ^= 1 << rapid.IntRange(0, 7).Draw(t, "bit")
@@ -60,8 +61,8 @@ func TestAnyBitThatFlipsIsNoticed(t *testing.T) {
 			refused++
 		}
 	})
-	if refused < 50 {
-		t.Errorf("only %d of 100 were refused: most of a package's bytes are vouched for", refused)
+	if 2*refused < tried {
+		t.Errorf("only %d of %d were refused: most of a package's bytes are vouched for", refused, tried)
 	}
 }
 
