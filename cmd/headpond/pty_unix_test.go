@@ -4,6 +4,7 @@ package main
 
 import (
 	"bytes"
+	"errors"
 	"io"
 	"os"
 	"os/exec"
@@ -45,9 +46,14 @@ func homeOf(home string) []string {
 // startProgram runs any program on a terminal.
 func startProgram(t *testing.T, cmd *exec.Cmd) *terminal {
 	t.Helper()
+	if ours, theirs, err := pty.Open(); err != nil {
+		t.Skipf("this system gives no terminal: %v", err)
+	} else if err := errors.Join(ours.Close(), theirs.Close()); err != nil {
+		t.Fatal(err)
+	}
 	f, err := pty.StartWithSize(cmd, &pty.Winsize{Rows: 24, Cols: 80})
 	if err != nil {
-		t.Skipf("this system gives no terminal: %v", err)
+		t.Fatalf("%s: %v", cmd, err)
 	}
 	term := &terminal{t: t, cmd: cmd, pty: f, news: make(chan struct{}, 1), done: make(chan error, 1)}
 	go term.read()

@@ -165,22 +165,7 @@ func TestTextStaysText(t *testing.T) {
 		must(t, err)
 	}
 	f := sheets(t, write(t, b, workbook.Options{}))
-	for _, sheet := range []string{"Rounds", "Events"} {
-		rows, err := f.GetRows(sheet)
-		must(t, err)
-		for r, row := range rows {
-			for c, text := range row {
-				cell, err := excelize.CoordinatesToCellName(c+1, r+1)
-				must(t, err)
-				if formula, err := f.GetCellFormula(sheet, cell); err != nil || formula != "" {
-					t.Errorf("%s %s is the formula %q, %v", sheet, cell, formula, err)
-				}
-				if strings.ContainsAny(text, "\x1b\x00") {
-					t.Errorf("%s %s holds control characters: %q", sheet, cell, text)
-				}
-			}
-		}
-	}
+	noFormulas(t, f)
 	if got, err := f.GetCellValue("Events", "G2"); err != nil || got != "=1+1" {
 		t.Errorf("the note is %q, %v", got, err)
 	}

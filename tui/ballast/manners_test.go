@@ -17,21 +17,14 @@ import (
 // press sends keys and returns what the last of them said, or the screen that it asked for.
 func press(t *testing.T, s ui.Screen, names ...string) (ui.Screen, string) {
 	t.Helper()
-	said := ""
-	for _, n := range names {
-		next, cmd := s.Update(uitest.Key(t, n))
-		s, said = next, ""
-		if cmd == nil {
-			continue
-		}
-		switch m := cmd().(type) {
-		case ui.Notice:
-			said = m.Text
-		case desk.GoTo:
-			said = "to " + m.Screen + " " + m.Arg
-		}
+	s, msg := uitest.Ask(t, s, names...)
+	switch m := msg.(type) {
+	case ui.Notice:
+		return s, m.Text
+	case desk.GoTo:
+		return s, "to " + m.Screen + " " + m.Arg
 	}
-	return s, said
+	return s, ""
 }
 
 func sees(t *testing.T, s ui.Screen, parts ...string) {

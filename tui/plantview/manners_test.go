@@ -16,17 +16,9 @@ import (
 // press sends keys and returns what the last of them said on the status line.
 func press(t *testing.T, s ui.Screen, names ...string) (ui.Screen, string) {
 	t.Helper()
-	said := ""
-	for _, n := range names {
-		next, cmd := s.Update(uitest.Key(t, n))
-		s, said = next, ""
-		if cmd != nil {
-			if n, ok := cmd().(ui.Notice); ok {
-				said = n.Text
-			}
-		}
-	}
-	return s, said
+	s, msg := uitest.Ask(t, s, names...)
+	said, _ := msg.(ui.Notice)
+	return s, said.Text
 }
 
 // A key that has nothing to do says why: at the ends of the revisions, in a book with one, and where nothing is described.

@@ -4,6 +4,7 @@ package quiet_test
 
 import (
 	"bufio"
+	"errors"
 	"os"
 	"os/exec"
 	"slices"
@@ -39,12 +40,17 @@ func TestFirstOutputIsNotStalledByASilentTerminal(t *testing.T) {
 	}
 	for _, term := range []string{"xterm-256color", "linux"} {
 		t.Run(term, func(t *testing.T) {
+			if ours, theirs, err := pty.Open(); err != nil {
+				t.Skipf("this machine gives no pseudo-terminal: %v", err)
+			} else if err := errors.Join(ours.Close(), theirs.Close()); err != nil {
+				t.Fatal(err)
+			}
 			cmd := exec.Command(exe)
 			cmd.Env = append(silentEnv(os.Environ()), "TERM="+term, childMark+"=1")
 			start := time.Now()
 			tty, err := pty.Start(cmd)
 			if err != nil {
-				t.Skipf("this machine gives no pseudo-terminal: %v", err)
+				t.Fatal(err)
 			}
 			defer tty.Close()
 			line, err := bufio.NewReader(tty).ReadString('\n')

@@ -20,15 +20,8 @@ import (
 // press sends keys; the last one's message is returned, nil where it has none.
 func press(tb testing.TB, s Screen, keys ...string) (Screen, tea.Msg) {
 	tb.Helper()
-	var cmd tea.Cmd
-	var next ui.Screen = s
-	for _, k := range keys {
-		next, cmd = next.Update(uitest.Key(tb, k))
-	}
-	if cmd == nil {
-		return next.(Screen), nil
-	}
-	return next.(Screen), cmd()
+	next, msg := uitest.Ask(tb, s, keys...)
+	return next.(Screen), msg
 }
 
 func sees(tb testing.TB, s Screen, parts ...string) {

@@ -87,6 +87,19 @@ func Press(tb testing.TB, s ui.Screen, names ...string) ui.Screen {
 	return s
 }
 
+// Ask is Press that carries the last key's command out and returns its message, nil where it has none.
+func Ask(tb testing.TB, s ui.Screen, names ...string) (ui.Screen, tea.Msg) {
+	tb.Helper()
+	var cmd tea.Cmd
+	for _, n := range names {
+		s, cmd = s.Update(Key(tb, n))
+	}
+	if cmd == nil {
+		return s, nil
+	}
+	return s, cmd()
+}
+
 // Type sends text rune by rune, as a keyboard does.
 func Type(tb testing.TB, s ui.Screen, typed string) ui.Screen {
 	tb.Helper()
